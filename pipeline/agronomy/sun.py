@@ -1,0 +1,149 @@
+"""When the sun rises and sets, and the service time between.
+
+The equations are Meeus' for low precision, as NOAA's solar calculator uses them;
+pvlib's are exact to a second, but pvlib is not needed to run the programme.
+
+References
+----------
+Meeus, J. (1998). Astronomical Algorithms, 2nd ed., ch. 25. NOAA Global Monitoring
+Laboratory, Solar Calculation Details.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from pipeline.agronomy.arrays import Floats, FloatsLike
+
+DAY_S = 86400.0
+HOUR_S = 3600.0
+RISING_ALTITUDE_DEG = -0.8333  # upper rim of the sun, and 34' of refraction
+J2000_S = 946728000.0  # 2000-01-01 12:00 UTC, in seconds since 1970
+CENTURY_S = 36525.0 * DAY_S
+
+
+@dataclass(frozen=True)
+class Daylight:
+    """Sunrise and sunset, or the start and end of service.
+
+    Attributes
+    ----------
+    from_s, to_s
+        Seconds since 1970-01-01 00:00 UTC; NaN where the sun does not rise or set,
+        or where the day is too short for a service time. [s]
+    """
+
+    from_s: Floats
+    to_s: Floats
+
+    @property
+    def hours(self) -> Floats:
+        """Length [h]."""
+        return (self.to_s - self.from_s) / HOUR_S
+
+
+def daylight(latitude_deg: FloatsLike, longitude_deg: FloatsLike, day: npt.ArrayLike) -> Daylight:
+    """Sunrise and sunset of a day at a place, to a few seconds between 20° S and 20° N.
+
+    Parameters
+    ----------
+    latitude_deg, longitude_deg
+        South and west are negative. [°]
+    day
+        Days as datetime64, counted by the place's own sun. That is the local day in
+        every time zone but those that keep the date of the other side of 180°.
+
+    Examples
+    --------
+    >>> sun = daylight(-13.5, 33.8, np.array(["2026-06-21"], dtype="datetime64[D]"))
+    >>> np.array(sun.from_s, dtype="datetime64[s]").astype("datetime64[m]")
+    array(['2026-06-21T04:06'], dtype='datetime64[m]')
+    """
+    midnight_s = np.asarray(day, dtype="datetime64[D]").astype("datetime64[s]").astype(np.float64)
+    latitude = np.asarray(latitude_deg, dtype=np.float64)
+    mean_noon_s = midnight_s + DAY_S / 2.0 - np.asarray(longitude_deg, dtype=np.float64) / 360.0 * DAY_S
+    noon_s = mean_noon_s - _sun_ahead_of_clock_s(mean_noon_s)
+    return Daylight(
+        from_s=_crossing_s(latitude, mean_noon_s, noon_s, -1.0),
+        to_s=_crossing_s(latitude, mean_noon_s, noon_s, 1.0),
+    )
+
+
+def service_time(
+    latitude_deg: FloatsLike, longitude_deg: FloatsLike, day: npt.ArrayLike, margin_h: float = 1.0
+) -> Daylight:
+    """Part of a day in which a site is asked to deliver water.
+
+    Parameters
+    ----------
+    latitude_deg, longitude_deg, day
+        As for `daylight`.
+    margin_h
+        From so long after sunrise to so long before sunset. [h]
+    """
+    sun = daylight(latitude_deg, longitude_deg, day)
+    from_s, to_s = sun.from_s + margin_h * HOUR_S, sun.to_s - margin_h * HOUR_S
+    long_enough = to_s > from_s
+    return Daylight(np.where(long_enough, from_s, np.nan), np.where(long_enough, to_s, np.nan))
+
+
+def _crossing_s(latitude_deg: Floats, mean_noon_s: Floats, noon_s: Floats, side: float) -> Floats:
+    """When the sun crosses the horizon: the second round uses the sun as it is then."""
+    crossing = noon_s
+    for _ in range(2):
+        hour_angle = _hour_angle_s(latitude_deg, _declination_rad(crossing))
+        crossing = mean_noon_s - _sun_ahead_of_clock_s(crossing) + side * hour_angle
+    return crossing
+
+
+def _hour_angle_s(latitude_deg: Floats, declination_rad: Floats) -> Floats:
+    """Time between noon and the crossing; NaN if there is none."""
+    latitude = np.radians(latitude_deg)
+    cosine = (np.sin(np.radians(RISING_ALTITUDE_DEG)) - np.sin(latitude) * np.sin(declination_rad)) / (
+        np.cos(latitude) * np.cos(declination_rad)
+    )
+    crosses = np.abs(cosine) <= 1.0
+    return np.arccos(np.where(crosses, cosine, np.nan)) / (2.0 * np.pi) * DAY_S
+
+
+def _mean_sun(at_s: Floats) -> tuple[Floats, Floats, Floats]:
+    """Mean longitude and mean anomaly [rad], and eccentricity of the earth's orbit."""
+    century = (at_s - J2000_S) / CENTURY_S
+    longitude = np.radians(280.46646 + century * (36000.76983 + 0.0003032 * century))
+    anomaly = np.radians(357.52911 + century * (35999.05029 - 0.0001537 * century))
+    eccentricity = 0.016708634 - century * (0.000042037 + 0.0000001267 * century)
+    return longitude, anomaly, eccentricity
+
+
+def _obliquity_rad(at_s: Floats) -> Floats:
+    century = (at_s - J2000_S) / CENTURY_S
+    node = np.radians(125.04 - 1934.136 * century)
+    return np.radians(23.4392911 - 0.0130042 * century + 0.00256 * np.cos(node))
+
+
+def _declination_rad(at_s: Floats) -> Floats:
+    century = (at_s - J2000_S) / CENTURY_S
+    longitude, anomaly, _ = _mean_sun(at_s)
+    centre = (
+        (1.914602 - century * (0.004817 + 0.000014 * century)) * np.sin(anomaly)
+        + (0.019993 - 0.000101 * century) * np.sin(2.0 * anomaly)
+        + 0.000289 * np.sin(3.0 * anomaly)
+    )
+    node = np.radians(125.04 - 1934.136 * century)
+    apparent = longitude + np.radians(centre - 0.00569 - 0.00478 * np.sin(node))
+    return np.asarray(np.arcsin(np.sin(_obliquity_rad(at_s)) * np.sin(apparent)))
+
+
+def _sun_ahead_of_clock_s(at_s: Floats) -> Floats:
+    """Equation of time, Meeus eq. 28.3 (Smart) [s]."""
+    longitude, anomaly, eccentricity = _mean_sun(at_s)
+    half_tilt = np.tan(_obliquity_rad(at_s) / 2.0) ** 2
+    angle = (
+        half_tilt * np.sin(2.0 * longitude)
+        - 2.0 * eccentricity * np.sin(anomaly)
+        + 4.0 * eccentricity * half_tilt * np.sin(anomaly) * np.cos(2.0 * longitude)
+        - 0.5 * half_tilt**2 * np.sin(4.0 * longitude)
+        - 1.25 * eccentricity**2 * np.sin(2.0 * anomaly)
+    )
+    return np.asarray(angle / (2.0 * np.pi) * DAY_S)
