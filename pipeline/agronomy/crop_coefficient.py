@@ -60,7 +60,9 @@ def crop_coefficient(
 def _share_done(days_in: Floats, stage_days: Floats) -> Floats:
     """Share of a stage that is over, 0 before it, 1 after it."""
     days_in, stage_days = np.broadcast_arrays(days_in, stage_days)
-    share = np.divide(days_in, stage_days, out=np.ones(days_in.shape), where=stage_days != 0)
+    # a stage of no days is over on the day after the stage before it
+    over = np.where(days_in > 0, 1.0, 0.0)
+    share = np.divide(days_in, stage_days, out=over, where=stage_days != 0)
     return np.clip(share, 0.0, 1.0)
 
 

@@ -1,7 +1,7 @@
 """When the sun rises and sets, and the service time between.
 
-The equations are Meeus' for low precision, as NOAA's solar calculator uses them;
-pvlib's are exact to a second, but pvlib is not needed to run the programme.
+The equations are Meeus' for low precision, as NOAA's solar calculator uses them:
+pvlib's are exact to a second, but take one place a call, and a programme has thousands.
 
 References
 ----------

@@ -1,11 +1,13 @@
-"""Published rules for the effective rain of a month."""
+"""Published rules for effective rain."""
 
 import numpy as np
 import pytest
 
-from pipeline.agronomy.effective_rain_monthly import (
+from pipeline.agronomy.effective_rain import RainStore, effective_rain
+from pipeline.agronomy.effective_rain_published import (
     dependable_mm,
     storage_factor,
+    texas_daily_mm,
     tr21_mm,
     training_manual_mm,
     usda_scs_mm,
@@ -59,3 +61,16 @@ def test_tr21_is_capped_at_rain_and_need():
     """No more than fell, no more than the crop takes."""
     # USDA-SCS (1970), TR-21, says so beside its equation
     assert np.all(tr21_mm([5, 300], [400, 60], 75) <= [5, 60])
+
+
+def test_texas_rule_of_a_day():
+    """The first 2.54 mm are lost, then all counts to 25.4, two thirds to 50.8, none above."""
+    # Texas A&M AgriLife, TexasET Network, effective rainfall (web page)
+    assert texas_daily_mm([2, 25.4, 50.8, 80]) == pytest.approx([0, 22.86, 39.793, 39.793], abs=0.001)
+
+
+def test_a_fixed_percentage():
+    """80 % of 100 mm is 80 mm, where the store has room for it and the crop takes it."""
+    # Smith (1992), FAO Paper 46, fixed percentage; from memory, recomputed
+    roomy = RainStore(effective_share=0.80, least_rain_mm=0.0, capacity_mm=1000.0)
+    assert effective_rain([[100.0]], [[500.0]], rain_store=roomy).drawn_mm.item() == pytest.approx(80.0)

@@ -1,4 +1,4 @@
-"""Published rules for the effective rain of a month, to hold the daily store against.
+"""Published rules for effective rain, to hold the daily store against.
 
 The programme's figures use the daily store (`effective_rain`).
 """
@@ -66,3 +66,10 @@ def tr21_mm(rain_mm: FloatsLike, etc_mm: FloatsLike, usable_storage_mm: FloatsLi
     by_need = 10.0 ** (0.02426 * need / MM_PER_INCH)
     effective = storage_factor(usable_storage_mm) * by_rain * by_need * MM_PER_INCH
     return np.asarray(np.clip(effective, 0.0, np.minimum(rain, need)))
+
+
+def texas_daily_mm(rain_mm: FloatsLike) -> Floats:
+    """Effective rain of a day by Texas A&M AgriLife: a tenth of an inch lost, none above two [mm/d]."""
+    bends_mm = np.array([0.1, 1.0, 2.0]) * MM_PER_INCH
+    effective_mm = np.array([0.0, 0.9, 0.9 + 2.0 / 3.0]) * MM_PER_INCH
+    return np.asarray(np.interp(np.asarray(rain_mm, dtype=np.float64), bends_mm, effective_mm))
