@@ -43,7 +43,7 @@ class EffectiveRain:
     store_mm: Floats
 
 
-def effective_rain(
+def effective_rain_mm(
     rain_mm: FloatsLike,
     etc_mm: FloatsLike,
     commissioned_row: npt.ArrayLike = 0,
@@ -71,7 +71,7 @@ def effective_rain(
     --------
     10 mm of rain put 8 mm in the store; the crop draws 5, then the 3 that are left:
 
-    >>> effective_rain([[10.0], [0.0], [1.9]], [[5.0], [5.0], [5.0]]).drawn_mm.ravel()
+    >>> effective_rain_mm([[10.0], [0.0], [1.9]], [[5.0], [5.0], [5.0]]).drawn_mm.ravel()
     array([5., 3., 0.])
     """
     rule = rain_store or RainStore()

@@ -61,12 +61,10 @@ def daylight(latitude_deg: FloatsLike, longitude_deg: FloatsLike, day: npt.Array
     array(['2026-06-21T04:06'], dtype='datetime64[m]')
     """
     midnight_s = np.asarray(day, dtype="datetime64[D]").astype("datetime64[s]").astype(np.float64)
-    latitude = np.asarray(latitude_deg, dtype=np.float64)
+    latitude = np.radians(np.asarray(latitude_deg, dtype=np.float64))
     mean_noon_s = midnight_s + DAY_S / 2.0 - np.asarray(longitude_deg, dtype=np.float64) / 360.0 * DAY_S
-    noon_s = mean_noon_s - _sun_ahead_of_clock_s(mean_noon_s)
     return Daylight(
-        from_s=_crossing_s(latitude, mean_noon_s, noon_s, -1.0),
-        to_s=_crossing_s(latitude, mean_noon_s, noon_s, 1.0),
+        from_s=_crossing_s(latitude, mean_noon_s, -1.0), to_s=_crossing_s(latitude, mean_noon_s, 1.0)
     )
 
 
@@ -88,62 +86,46 @@ def service_time(
     return Daylight(np.where(long_enough, from_s, np.nan), np.where(long_enough, to_s, np.nan))
 
 
-def _crossing_s(latitude_deg: Floats, mean_noon_s: Floats, noon_s: Floats, side: float) -> Floats:
-    """When the sun crosses the horizon: the second round uses the sun as it is then."""
-    crossing = noon_s
-    for _ in range(2):
-        hour_angle = _hour_angle_s(latitude_deg, _declination_rad(crossing))
-        crossing = mean_noon_s - _sun_ahead_of_clock_s(crossing) + side * hour_angle
-    return crossing
+def _crossing_s(latitude_rad: Floats, mean_noon_s: Floats, side: float) -> Floats:
+    """When the sun crosses the horizon; NaN if it doesn't."""
+    sine, cosine = np.sin(latitude_rad), np.cos(latitude_rad)
+    horizon = np.sin(np.radians(RISING_ALTITUDE_DEG))
+    crossing_s = mean_noon_s + side * DAY_S / 4.0
+    for _ in range(2):  # the sun moves on: the second round takes it as it is by then
+        declination_sine, ahead_s = _sun(crossing_s)
+        declination_cosine = np.sqrt(1.0 - declination_sine**2)
+        hour_angle_cosine = (horizon - sine * declination_sine) / (cosine * declination_cosine)
+        crosses = np.abs(hour_angle_cosine) <= 1.0
+        hour_angle = np.arccos(np.where(crosses, hour_angle_cosine, np.nan))
+        crossing_s = mean_noon_s - ahead_s + side * hour_angle / (2.0 * np.pi) * DAY_S
+    return crossing_s
 
 
-def _hour_angle_s(latitude_deg: Floats, declination_rad: Floats) -> Floats:
-    """Time between noon and the crossing; NaN if there is none."""
-    latitude = np.radians(latitude_deg)
-    cosine = (np.sin(np.radians(RISING_ALTITUDE_DEG)) - np.sin(latitude) * np.sin(declination_rad)) / (
-        np.cos(latitude) * np.cos(declination_rad)
-    )
-    crosses = np.abs(cosine) <= 1.0
-    return np.arccos(np.where(crosses, cosine, np.nan)) / (2.0 * np.pi) * DAY_S
+def _sun(at_s: Floats) -> tuple[Floats, Floats]:
+    """Sine of the sun's declination, and how far it is ahead of the mean sun [s].
 
-
-def _mean_sun(at_s: Floats) -> tuple[Floats, Floats, Floats]:
-    """Mean longitude and mean anomaly [rad], and eccentricity of the earth's orbit."""
+    Meeus, ch. 25; equation of time by eq. 28.3 (Smart).
+    """
     century = (at_s - J2000_S) / CENTURY_S
     longitude = np.radians(280.46646 + century * (36000.76983 + 0.0003032 * century))
     anomaly = np.radians(357.52911 + century * (35999.05029 - 0.0001537 * century))
     eccentricity = 0.016708634 - century * (0.000042037 + 0.0000001267 * century)
-    return longitude, anomaly, eccentricity
-
-
-def _obliquity_rad(at_s: Floats) -> Floats:
-    century = (at_s - J2000_S) / CENTURY_S
     node = np.radians(125.04 - 1934.136 * century)
-    return np.radians(23.4392911 - 0.0130042 * century + 0.00256 * np.cos(node))
-
-
-def _declination_rad(at_s: Floats) -> Floats:
-    century = (at_s - J2000_S) / CENTURY_S
-    longitude, anomaly, _ = _mean_sun(at_s)
-    centre = (
-        (1.914602 - century * (0.004817 + 0.000014 * century)) * np.sin(anomaly)
-        + (0.019993 - 0.000101 * century) * np.sin(2.0 * anomaly)
+    obliquity = np.radians(23.4392911 - 0.0130042 * century + 0.00256 * np.cos(node))
+    anomaly_sine, twice_anomaly_sine = np.sin(anomaly), np.sin(2.0 * anomaly)
+    centre_deg = (
+        (1.914602 - century * (0.004817 + 0.000014 * century)) * anomaly_sine
+        + (0.019993 - 0.000101 * century) * twice_anomaly_sine
         + 0.000289 * np.sin(3.0 * anomaly)
     )
-    node = np.radians(125.04 - 1934.136 * century)
-    apparent = longitude + np.radians(centre - 0.00569 - 0.00478 * np.sin(node))
-    return np.asarray(np.arcsin(np.sin(_obliquity_rad(at_s)) * np.sin(apparent)))
-
-
-def _sun_ahead_of_clock_s(at_s: Floats) -> Floats:
-    """Equation of time, Meeus eq. 28.3 (Smart) [s]."""
-    longitude, anomaly, eccentricity = _mean_sun(at_s)
-    half_tilt = np.tan(_obliquity_rad(at_s) / 2.0) ** 2
-    angle = (
-        half_tilt * np.sin(2.0 * longitude)
-        - 2.0 * eccentricity * np.sin(anomaly)
-        + 4.0 * eccentricity * half_tilt * np.sin(anomaly) * np.cos(2.0 * longitude)
-        - 0.5 * half_tilt**2 * np.sin(4.0 * longitude)
-        - 1.25 * eccentricity**2 * np.sin(2.0 * anomaly)
+    apparent = longitude + np.radians(centre_deg - 0.00569 - 0.00478 * np.sin(node))
+    half_tilt = np.tan(obliquity / 2.0) ** 2
+    twice_longitude_sine, twice_longitude_cosine = np.sin(2.0 * longitude), np.cos(2.0 * longitude)
+    ahead = (
+        half_tilt * twice_longitude_sine
+        - 2.0 * eccentricity * anomaly_sine
+        + 4.0 * eccentricity * half_tilt * anomaly_sine * twice_longitude_cosine
+        - half_tilt**2 * twice_longitude_sine * twice_longitude_cosine
+        - 1.25 * eccentricity**2 * twice_anomaly_sine
     )
-    return np.asarray(angle / (2.0 * np.pi) * DAY_S)
+    return np.sin(obliquity) * np.sin(apparent), ahead / (2.0 * np.pi) * DAY_S

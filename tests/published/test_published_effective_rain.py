@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from pipeline.agronomy.effective_rain import RainStore, effective_rain
+from pipeline.agronomy.effective_rain import RainStore, effective_rain_mm
 from pipeline.agronomy.effective_rain_published import (
     dependable_mm,
     storage_factor,
@@ -73,4 +73,4 @@ def test_a_fixed_percentage():
     """80 % of 100 mm is 80 mm, where the store has room for it and the crop takes it."""
     # Smith (1992), FAO Paper 46, fixed percentage; from memory, recomputed
     roomy = RainStore(effective_share=0.80, least_rain_mm=0.0, capacity_mm=1000.0)
-    assert effective_rain([[100.0]], [[500.0]], rain_store=roomy).drawn_mm.item() == pytest.approx(80.0)
+    assert effective_rain_mm([[100.0]], [[500.0]], rain_store=roomy).drawn_mm.item() == pytest.approx(80.0)
