@@ -1,0 +1,102 @@
+"""The programme's settings: each with its default, unit and meaning.
+
+A store keeps the ones that were changed; figures are computed with those of their store.
+"""
+
+from dataclasses import asdict, dataclass, field, fields, replace
+from typing import Any
+from zoneinfo import available_timezones
+
+from pipeline.errors import SunrillError, UnknownName
+
+
+def _setting(
+    default: Any, unit: str, meaning: str, low: float | None = None, high: float | None = None
+) -> Any:
+    return field(default=default, metadata={"unit": unit, "meaning": meaning, "low": low, "high": high})
+
+
+@dataclass(frozen=True)
+class Settings:
+    """What a programme may set. `Settings()` is the default of every one."""
+
+    timezone: str = _setting("UTC", "", "clock of times without an offset where a site names none")
+    currency: str = _setting("MWK", "", "of costs and prices")
+    # registers
+    flow_margin: float = _setting(1.25, "–", "how far above its rated flow a pump is believed", 1, 5)
+    own_rate_margin: float = _setting(1.5, "–", "the same over the site's own highest ordinary rate", 1, 5)
+    neighbour_rate_margin: float = _setting(2.0, "–", "a rollover's rate over its neighbours'", 1, 10)
+    stuck_log_units: float = _setting(2.0, "units", "that the log gives while a stuck counter stands", 0)
+    stuck_energy_share: float = _setting(0.2, "–", "of the usual energy while a stuck counter stands", 0, 1)
+    longest_month_interval_days: float = _setting(45.0, "d", "a longer meter interval feeds no month", 1)
+    # up and down
+    flow_threshold_share: float = _setting(0.02, "–", "of the rated flow: above it, the pump delivers", 0, 1)
+    input_threshold_share: float = _setting(0.05, "–", "of the rated power: above it, the pump runs", 0, 1)
+    start_irradiance_wm2: float = _setting(250.0, "W/m²", "enough sun, until the log has taught it", 0)
+    start_irradiance_percentile: float = _setting(0.05, "–", "of the irradiance while pumping", 0, 1)
+    start_irradiance_min_intervals: int = _setting(100, "", "pumping intervals before it is learnt", 1)
+    longest_up_interval_h: float = _setting(48.0, "h", "a meter interval with water up to this long: up", 0)
+    service_after_sunrise_h: float = _setting(1.0, "h", "service time begins", 0, 6)
+    service_before_sunset_h: float = _setting(1.0, "h", "service time ends", 0, 6)
+    tank_full_pct: float = _setting(95.0, "%", "a fuller tank wants no water", 0, 100)
+    long_down_run_h: float = _setting(1.0, "h", "of stand-still in the log before it is down time", 0)
+    outage_least_h: float = _setting(1.0, "h", "outages with a shorter gap are one", 0)
+    # crop need
+    effective_rain_share: float = _setting(0.8, "–", "of a day's rain that reaches the store", 0, 1)
+    effective_rain_least_mm: float = _setting(2.0, "mm", "a day's rain below it is lost", 0)
+    effective_rain_store_mm: float = _setting(25.0, "mm", "that a block can hold", 0)
+    station_alone_km: float = _setting(1.0, "km", "a station this near speaks alone", 0)
+    station_farthest_km: float = _setting(100.0, "km", "no need beyond it", 0)
+    station_low_trust_km: float = _setting(20.0, "km", "low trust beyond it", 0)
+    survey_level_days: int = _setting(60, "d", "that a survey's water level corrects the head", 0)
+    served_supply: float = _setting(0.8, "–", "of the need in a month: an area counts as served", 0)
+    judged_coverage: float = _setting(0.7, "–", "of a month's time known: below it can't be judged", 0, 1)
+    # visits
+    service_overdue_days: int = _setting(270, "d", "since the last preventive job", 1)
+    service_interval_days: int = _setting(180, "d", "planned between preventive jobs", 1)
+    horizon_days: int = _setting(14, "d", "over which a visit's worth is counted", 1, 60)
+    # store
+    slice_sites: int = _setting(250, "sites", "in one slice of the store", 1)
+
+    def as_parameters(self) -> dict[str, object]:
+        """Return every setting by name, for named parameters in SQL."""
+        return asdict(self)
+
+    def changed(self, name: str, text: str) -> "Settings":
+        """Return the settings with one set from its text.
+
+        Raises
+        ------
+        UnknownName
+            Where no setting has the name.
+        SunrillError
+            Where the text is no value of that setting.
+        """
+        found = next((f for f in fields(self) if f.name == name), None)
+        if found is None:
+            raise UnknownName(
+                f"there is no setting named {name!r}.",
+                mend="`sunrill settings` lists them with their meaning.",
+            )
+        return replace(self, **{name: _value(name, text, found.metadata, getattr(Settings(), name))})
+
+
+def _value(name: str, text: str, metadata: Any, default: object) -> object:
+    if isinstance(default, str):
+        if name == "timezone" and text not in available_timezones():
+            raise SunrillError(
+                f"{text!r} is no time zone.", where=name, mend="Write an IANA name, such as Africa/Blantyre."
+            )
+        return text
+    try:
+        value = int(text) if isinstance(default, int) else float(text)
+    except ValueError as error:
+        raise SunrillError(
+            f"{text!r} is no number.", where=name, mend="Write it with a decimal point."
+        ) from error
+    low, high = metadata["low"], metadata["high"]
+    if not (low is None or value >= low) or not (high is None or value <= high):
+        raise SunrillError(
+            f"{text} is out of range.", where=name, why=f"It must lie between {low} and {high}."
+        )
+    return value
