@@ -3,7 +3,7 @@
 A store keeps the ones that were changed; figures are computed with those of their store.
 """
 
-from dataclasses import asdict, dataclass, field, fields, replace
+from dataclasses import asdict, dataclass, field, fields
 from typing import Any
 from zoneinfo import available_timezones
 
@@ -78,7 +78,8 @@ class Settings:
                 f"there is no setting named {name!r}.",
                 mend="`sunrill settings` lists them with their meaning.",
             )
-        return replace(self, **{name: _value(name, text, found.metadata, getattr(Settings(), name))})
+        values = asdict(self) | {name: _value(name, text, found.metadata, getattr(Settings(), name))}
+        return Settings(**values)
 
 
 def _value(name: str, text: str, metadata: Any, default: object) -> object:

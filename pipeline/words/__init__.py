@@ -19,7 +19,13 @@ def _catalogue(language: str, room: str) -> MappingProxyType[str, str | tuple[st
     with source.open("rb") as stream:
         catalogue = read_po(stream, locale=language)
     return MappingProxyType(
-        {(m.id if isinstance(m.id, str) else m.id[0]): m.string for m in catalogue if m.id and m.string}
+        {
+            m.id if isinstance(m.id, str) else m.id[0]: m.string
+            if isinstance(m.string, str)
+            else tuple(m.string)
+            for m in catalogue
+            if m.id and m.string
+        }
     )
 
 
