@@ -1,0 +1,123 @@
+"""The result tables: what the measures publish, each column with its type.
+
+Measures fill them, the store publishes them and shows an empty one until it has, figures read them.
+Days are local days, instants UTC, a share is 0–1, NULL is unknown.
+"""
+
+from collections.abc import Mapping
+from types import MappingProxyType
+
+import duckdb
+
+RESULTS: Mapping[str, Mapping[str, str]] = MappingProxyType(
+    {
+        # what a meter counted between two successive readings; amount NULL: not to be trusted
+        "meter_intervals": {
+            "site_id": "VARCHAR",
+            "meter_id": "VARCHAR",
+            "quantity": "VARCHAR",  # water, energy
+            "block_id": "VARCHAR",  # NULL: a meter at the source
+            "from_at": "TIMESTAMP",
+            "to_at": "TIMESTAMP",
+            "from_value": "DOUBLE",
+            "to_value": "DOUBLE",
+            "amount": "DOUBLE",  # m³ or kWh
+            "valid": "BOOLEAN",
+            "verdict": "VARCHAR",
+            "reason": "VARCHAR",
+            "days": "DOUBLE",
+        },
+        # what a site pumped, used and could deliver in a day; a cover is a share of its 24 hours
+        "site_days": {
+            "site_id": "VARCHAR",
+            "day": "DATE",
+            "in_service": "BOOLEAN",
+            "water_m3": "DOUBLE",
+            "water_cover": "DOUBLE",
+            "long_water_m3": "DOUBLE",  # of intervals too long for a month, not in water_m3
+            "long_water_cover": "DOUBLE",
+            "longest_interval_days": "DOUBLE",
+            "energy_kwh": "DOUBLE",
+            "energy_cover": "DOUBLE",
+            "long_energy_kwh": "DOUBLE",
+            "long_energy_cover": "DOUBLE",
+            "both_water_m3": "DOUBLE",  # over the time that both cover, the pump alone on the meter
+            "both_energy_kwh": "DOUBLE",
+            "both_hydraulic_kwh": "DOUBLE",  # NULL: no head known
+            "both_cover": "DOUBLE",
+            "blocks_water_m3": "DOUBLE",
+            "service_h": "DOUBLE",
+            "up_h": "DOUBLE",
+            "down_h": "DOUBLE",
+            "unknown_h": "DOUBLE",
+            "paused": "BOOLEAN",
+        },
+        # time without water, in one piece; to_at NULL: still open
+        "outages": {
+            "site_id": "VARCHAR",
+            "from_at": "TIMESTAMP",
+            "to_at": "TIMESTAMP",
+            "from_day": "DATE",
+            "to_day": "DATE",
+            "down_h": "DOUBLE",  # service hours, whole length
+            "evidence": "VARCHAR",  # job, log
+            "record_id": "VARCHAR",
+        },
+        "site_weather": {
+            "site_id": "VARCHAR",
+            "day": "DATE",
+            "tmin_c": "DOUBLE",
+            "tmax_c": "DOUBLE",
+            "rh_mean_pct": "DOUBLE",
+            "wind_2m_ms": "DOUBLE",
+            "solar_mj_m2": "DOUBLE",
+            "rain_mm": "DOUBLE",
+            "et0_mm": "DOUBLE",
+            "distance_km": "DOUBLE",  # to the nearest station used
+        },
+        # how long each planting stands; last_day NULL: nobody knows, so to the end
+        "planting_spans": {
+            "site_id": "VARCHAR",
+            "block_id": "VARCHAR",
+            "crop": "VARCHAR",
+            "planted_on": "DATE",
+            "last_day": "DATE",
+            "fallow": "BOOLEAN",
+            "known": "BOOLEAN",  # whether the crop's values are known
+            "area_ha": "DOUBLE",  # as reported
+        },
+        # the need of a block on a day; depths are means over its planted area
+        "block_days": {
+            "site_id": "VARCHAR",
+            "block_id": "VARCHAR",
+            "day": "DATE",
+            "block_ha": "DOUBLE",
+            "planted_ha": "DOUBLE",
+            "kc": "DOUBLE",
+            "etc_mm": "DOUBLE",
+            "effective_rain_mm": "DOUBLE",
+            "net_need_mm": "DOUBLE",
+            "need_m3": "DOUBLE",  # gross: over the application efficiency
+            "known": "BOOLEAN",  # a known crop, or fallow, is on record
+            "fallow": "BOOLEAN",
+        },
+        "site_need_days": {
+            "site_id": "VARCHAR",
+            "day": "DATE",
+            "known": "BOOLEAN",
+            "need_m3": "DOUBLE",
+            "net_need_m3": "DOUBLE",
+            "effective_rain_m3": "DOUBLE",
+            "planted_ha": "DOUBLE",
+            "cropping_share": "DOUBLE",  # of the blocks' area that has a crop or fallow on record
+            "distance_km": "DOUBLE",
+        },
+    }
+)
+
+
+def create_empty(connection: duckdb.DuckDBPyConnection, name: str, *, temporary: bool = True) -> None:
+    """Make a result table without rows, in place of one that is there."""
+    columns = ", ".join(f'"{column}" {sql_type}' for column, sql_type in RESULTS[name].items())
+    kind = "TEMP TABLE" if temporary else "TABLE"
+    connection.execute(f'CREATE OR REPLACE {kind} "{name}" ({columns})')
