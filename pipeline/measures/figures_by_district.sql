@@ -1,0 +1,5 @@
+-- figure_groups: to which line of the table a site belongs, and with which weight.
+-- Row    (site_id, group_id)
+-- Reads  figure_sites; a site without a district stands on a line without a name
+CREATE OR REPLACE TEMP TABLE figure_groups AS
+SELECT DISTINCT site_id, district AS group_id, 1.0::DOUBLE AS weight FROM figure_sites;
