@@ -1,0 +1,133 @@
+"""Crop water need of every block and day: weather at the site, standing crops, effective rain."""
+
+import duckdb
+import numpy as np
+import numpy.typing as npt
+import pyarrow as pa
+
+from pipeline.agronomy.arrays import Floats
+from pipeline.agronomy.crop_coefficient import crop_coefficient
+from pipeline.agronomy.crops import built_in_crops, crop_name
+from pipeline.agronomy.effective_rain import RainStore, effective_rain_mm
+from pipeline.config import Settings
+from pipeline.measures.site_weather import compute_site_weather
+from pipeline.measures.statements import prepare_sums, run_statement
+
+FALLOW = "fallow"
+STAGES = ("kc_ini", "kc_mid", "kc_end", "ini_days", "dev_days", "mid_days", "late_days")
+SITES_AT_ONCE = 250
+
+
+def compute(connection: duckdb.DuckDBPyConnection, settings: Settings) -> None:
+    """Leave site_weather, planting_spans, block_days and site_need_days in the connection.
+
+    Parameters
+    ----------
+    connection
+        With the contract's tables sites, blocks, plantings, crops and weather.
+    settings
+        The programme's: the rain store, the reach of stations.
+    """
+    prepare_sums(connection)
+    compute_site_weather(connection, settings)
+    _leave_crops(connection)
+    run_statement(connection, "planting_spans", {})
+    run_statement(connection, "block_demand", {})
+    _leave_block_rain(connection, settings)
+    run_statement(connection, "block_days", {})
+    run_statement(connection, "site_need_days", {})
+    for scratch in ("need_crops", "need_crop_days", "block_demand", "block_rain"):
+        connection.execute(f"DROP TABLE {scratch}")
+
+
+def _leave_crops(connection: duckdb.DuckDBPyConnection) -> None:
+    """Leave need_crops (one a crop as written) and need_crop_days (its Kc on each day)."""
+    connection.execute(
+        """CREATE OR REPLACE TEMP TABLE need_crops (crop VARCHAR, fallow BOOLEAN, season_days INTEGER);
+           CREATE OR REPLACE TEMP TABLE need_crop_days (crop VARCHAR, day_number INTEGER, kc DOUBLE)"""
+    )
+    own = {
+        _plain(name): values
+        for name, *values in connection.execute(
+            f"SELECT crop, {', '.join(STAGES)} FROM crops ORDER BY crop"  # noqa: S608  our own names
+        ).fetchall()
+    }
+    for (crop,) in connection.execute("SELECT DISTINCT crop FROM plantings ORDER BY crop").fetchall():
+        stages = own.get(_plain(crop)) or _built_in(crop)
+        if _plain(crop) == FALLOW or stages is None:
+            connection.execute("INSERT INTO need_crops VALUES (?, ?, NULL)", [crop, _plain(crop) == FALLOW])
+        else:
+            _leave_crop(connection, crop, stages)
+
+
+def _leave_crop(connection: duckdb.DuckDBPyConnection, crop: str, stages: list[float]) -> None:
+    season_days = int(sum(stages[3:]))
+    numbers = np.arange(1, season_days + 1)
+    connection.execute("INSERT INTO need_crops VALUES (?, FALSE, ?)", [crop, season_days])
+    crop_days = pa.table(
+        {
+            "crop": pa.array([crop] * season_days, pa.string()),
+            "day_number": pa.array(numbers),
+            "kc": pa.array(crop_coefficient(numbers, *stages)),
+        }
+    )
+    connection.register("crop_days", crop_days)
+    connection.execute("INSERT INTO need_crop_days SELECT crop, day_number, kc FROM crop_days")
+    connection.unregister("crop_days")
+
+
+def _plain(crop: str) -> str:
+    return "_".join(crop.casefold().replace("-", " ").replace("_", " ").split())
+
+
+def _built_in(crop: str) -> list[float] | None:
+    name = crop_name(crop)
+    return None if name is None else [float(getattr(built_in_crops()[name], stage)) for stage in STAGES]
+
+
+def _leave_block_rain(connection: duckdb.DuckDBPyConnection, settings: Settings) -> None:
+    """Leave block_rain: what the crops of a block drew from its store on each day.
+
+    A store is empty on the day of commissioning; where the weather begins later, on its first day.
+    """
+    connection.execute(
+        """CREATE OR REPLACE TEMP TABLE block_rain
+           (site_id VARCHAR, block_id VARCHAR, day DATE, drawn_mm DOUBLE)"""
+    )
+    sites = connection.execute("SELECT DISTINCT site_id FROM block_demand ORDER BY site_id").fetchall()
+    rule = RainStore(
+        settings.effective_rain_share, settings.effective_rain_least_mm, settings.effective_rain_store_mm
+    )
+    for first in range(0, len(sites), SITES_AT_ONCE):
+        (from_site,), (to_site,) = sites[first], sites[first : first + SITES_AT_ONCE][-1]
+        _rain_of_blocks(connection, rule, from_site, to_site)
+
+
+def _rain_of_blocks(
+    connection: duckdb.DuckDBPyConnection, rule: RainStore, from_site: str, to_site: str
+) -> None:
+    rows = connection.execute(
+        """SELECT site_id, block_id, day, rain_mm, etc_mm,
+                  dense_rank() OVER (ORDER BY site_id, block_id) - 1 AS block
+           FROM block_demand WHERE site_id BETWEEN ? AND ?
+           ORDER BY site_id, block_id, day""",
+        [from_site, to_site],
+    ).to_arrow_table()
+    days = rows.column("day").to_numpy().astype("datetime64[D]")
+    place = ((days - days.min()).astype(np.int64), rows.column("block").to_numpy())
+    rain, etc = (_grid(rows, name, place) for name in ("rain_mm", "etc_mm"))
+    # before its commissioning a block has no rows, so no rain enters its store
+    drawn = effective_rain_mm(rain, etc, rain_store=rule).drawn_mm[place]
+    block_drawn = rows.select(["site_id", "block_id", "day"]).append_column(
+        "drawn_mm", pa.array(drawn, from_pandas=True)
+    )
+    connection.register("block_drawn", block_drawn)
+    connection.execute("INSERT INTO block_rain FROM block_drawn")
+    connection.unregister("block_drawn")
+
+
+def _grid(rows: pa.Table, name: str, place: tuple[npt.NDArray[np.int64], npt.NDArray[np.int64]]) -> Floats:
+    """Lay a column of block days out as (days, blocks), NaN where there is no row or no value."""
+    grid = np.full((int(place[0].max()) + 1, int(place[1].max()) + 1), np.nan)
+    grid[place] = rows.column(name).to_numpy(zero_copy_only=False).astype(np.float64)
+    return grid
