@@ -100,8 +100,9 @@ SELECT f.site_id, f.from_day, f.to_day, f.district, f.service_days,
        area_ha, water_m3, energy_kwh, both_water_m3, both_energy_kwh, hydraulic_kwh, lifting_kwh,
        blocks_water_m3, longest_interval_days, service_h, up_h, down_h, unknown_h,
        -- no outage in a time of which nothing is known is no figure
-       if(up_h + down_h > 0 OR outages > 0, coalesce(outages, 0), NULL) AS outages,
-       if(up_h + down_h > 0 OR outages_open > 0, coalesce(outages_open, 0), NULL) AS outages_open,
+       if(up_h + down_h > 0 OR o.outages > 0 OR o.outages_open > 0, TRUE, NULL) AS watched,
+       if(watched, coalesce(o.outages, 0), NULL) AS outages,
+       if(watched, coalesce(o.outages_open, 0), NULL) AS outages_open,
        ended_h, ended, need_m3, net_need_mm, effective_rain_mm, planted_ha_days, recorded_ha_days,
        block_ha_days, weather_distance_km, supply_m3, supply_need_m3, om_cost, harvest_kg, harvest_value
 FROM figure_sites f
@@ -109,6 +110,6 @@ LEFT JOIN from_days USING (site_id, from_day)
 LEFT JOIN from_need USING (site_id, from_day)
 LEFT JOIN from_both USING (site_id, from_day)
 LEFT JOIN areas USING (site_id, from_day)
-LEFT JOIN from_outages USING (site_id, from_day)
+LEFT JOIN from_outages o USING (site_id, from_day)
 LEFT JOIN costs USING (site_id, from_day)
 LEFT JOIN harvested USING (site_id, from_day);

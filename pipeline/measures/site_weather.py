@@ -5,7 +5,7 @@ variable by itself; a station has the day if it has both temperatures. What else
 at the station, before it is carried; rain is not.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 import duckdb
@@ -80,10 +80,10 @@ def distances_km(sites: Places, stations: Places) -> Floats:
 
 def _floats(column: object) -> Floats:
     """Doubles as DuckDB hands them over, NULL as NaN."""
-    return np.ma.filled(np.ma.asarray(column).astype(np.float64), np.nan)
+    return np.asarray(np.ma.filled(np.ma.asarray(column).astype(np.float64), np.nan))
 
 
-def _places(rows: dict[str, npt.NDArray[np.object_]]) -> Places:
+def _places(rows: Mapping[str, object]) -> Places:
     return Places(
         ids=np.asarray(rows["id"], dtype=object),
         latitude_deg=_floats(rows["latitude"]),
@@ -138,7 +138,8 @@ def _gaps_filled(weather: StationDays) -> StationDays:
 
 def day_of_year(days: Days) -> Floats:
     """1 on 1 January."""
-    return (days - days.astype("datetime64[Y]").astype("datetime64[D]")).astype(np.float64) + 1.0
+    since_new_year = days - days.astype("datetime64[Y]").astype("datetime64[D]")
+    return np.asarray(since_new_year.astype(np.float64) + 1.0)
 
 
 def _with_elevations(weather: StationDays, sites: Places) -> tuple[StationDays, Places]:
@@ -225,4 +226,4 @@ def _mean(values: Floats, weights: Floats) -> Floats:
     counted = np.where(np.isfinite(values), weights, 0.0)
     total = counted.sum(axis=1)
     summed = (np.where(counted > 0, values, 0.0) * counted).sum(axis=1)
-    return np.divide(summed, total, out=np.full(len(values), np.nan), where=total > 0)
+    return np.asarray(np.divide(summed, total, out=np.full(len(values), np.nan), where=total > 0))
