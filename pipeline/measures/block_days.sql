@@ -15,7 +15,9 @@ WITH watered AS (
 )
 SELECT d.site_id, d.block_id, d.day, block_ha, planted_ha, kc, etc_mm,
        if(fallow, 0, if(etc_mm IS NULL, NULL, drawn_mm)) AS effective_rain_mm,
-       if(fallow, 0, greatest(etc_mm - if(etc_mm IS NULL, NULL, drawn_mm), etc_mm * 0)) AS net_need_mm,
+       -- greatest() passes over NULL: an unknown draw would become no need
+       CASE WHEN fallow THEN 0 WHEN etc_mm - drawn_mm IS NOT NULL THEN greatest(etc_mm - drawn_mm, 0) END
+           AS net_need_mm,
        if(fallow, 0, net_need_mm / nullif(efficiency, 0) * planted_ha * 10) AS need_m3,
        known, fallow
 FROM block_demand d

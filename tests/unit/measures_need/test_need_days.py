@@ -171,3 +171,44 @@ def test_a_result_has_its_declared_columns(given, name):
     reader = needs(given(sites=SITE, blocks=BLOCK, weather=weather([1])))
     columns = {row[0]: row[1] for row in reader.rows(f"DESCRIBE {name}")}
     assert columns == dict(RESULTS[name])
+
+
+def test_rain_beyond_the_need_leaves_no_negative_need(given):
+    """Net need is max(ETc − Pe, 0), and each day is clipped before days are added.
+
+    Definition; the same with months is arithmetic: ETc 60, 120, 130 less Pe 84, 40, 0 is 210, not 186.
+    """
+    planted = "site_id|block_id|crop|planted_on\nS1|B1|sorrel|2026-03-01"
+    rain = weather([1], rain_mm=200) + "\n" + weather([2, 3, 4, 5, 6, 7, 8, 9, 10]).split("\n", 1)[1]
+    reader = needs(given(sites=SITE, blocks=BLOCK, crops=FLAT_CROP, plantings=planted, weather=rain))
+    rows = reader.rows("SELECT etc_mm, effective_rain_mm, net_need_mm FROM block_days ORDER BY day")
+    assert rows[0][2] == 0
+    assert all(net >= 0 for *_, net in rows)
+    assert sum(drawn for _, drawn, _ in rows) == pytest.approx(25)  # the store held no more
+    assert sum(net for *_, net in rows) == pytest.approx(sum(etc for etc, *_ in rows) - 25)
+
+
+def test_a_cleared_crop_stands_to_the_day_before(given):
+    """Cleared on the 3rd: the 2nd is the last day with a crop on record."""
+    planted = "site_id|block_id|crop|planted_on|cleared_on\nS1|B1|sorrel|2026-03-01|2026-03-03"
+    reader = needs(
+        given(sites=SITE, blocks=BLOCK, crops=FLAT_CROP, plantings=planted, weather=weather([1, 2, 3]))
+    )
+    assert reader.rows("SELECT day(day) FROM site_need_days WHERE known ORDER BY 1") == [(1,), (2,)]
+
+
+def test_missing_elevations_come_from_the_nearest_place(given):
+    """A station without elevation stands as high as its nearest site: nothing to correct."""
+    text = weather([1], latitude=-13.6, elevation="", tmin=20)
+    reader = needs(given(sites=SITE, weather=text))
+    ((tmin,),) = reader.rows("SELECT tmin_c FROM site_weather")
+    assert tmin == pytest.approx(20)
+
+
+def test_a_day_without_a_record_of_rain_has_no_need(given):
+    """Rain is not estimated: what the crop drew is unknown, and so is the need."""
+    planted = "site_id|block_id|crop|planted_on\nS1|B1|sorrel|2026-03-01"
+    reader = needs(
+        given(sites=SITE, blocks=BLOCK, crops=FLAT_CROP, plantings=planted, weather=weather([1], rain_mm=""))
+    )
+    assert reader.rows("SELECT known, need_m3 FROM site_need_days") == [(False, None)]
