@@ -159,3 +159,11 @@ def test_figures_that_only_targets_name(given):
     assert row["training_attendances"] == 9
     assert row["women_share_of_attendances"] == 0.75
     assert (row["sites_in_service"], row["households"]) == (2, 10)
+
+
+def test_only_the_sites_asked_for_are_read(given):
+    """A viewer who sees B alone gets one row; one who sees none gets none."""
+    reader = given(sites=SITES, site_days=DAY_HEAD + "A|2026-01-01|1|1||\nB|2026-01-01|2|1||")
+    rows = indicators(reader, FROM, TO, sites=["B"]).to_pylist()
+    assert [(row["site_id"], row["water_m3"]) for row in rows] == [("B", 2)]
+    assert indicators(reader, FROM, TO, sites=[], group="programme").num_rows == 0
