@@ -1,0 +1,56 @@
+"""The words of a fault: terminal, rejects file and page show the same."""
+
+from pipeline.errors import Fault
+from pipeline.tables import Column, Kind, Table
+from pipeline.words import say
+
+READ_AS = {
+    Kind.NUMBER: "a number",
+    Kind.WHOLE: "a whole number",
+}
+
+
+def fault_words(
+    table: Table | None, file: str, line: int | None, column: str, value: str | None, rule: str
+) -> Fault:
+    """Return a fault with its place, its reason and the way to mend it.
+
+    Parameters
+    ----------
+    table : Table or None
+        The sheet's table, where it has one.
+    file : str
+        File and sheet as the user knows them.
+    line : int or None
+        Line of the file, or row of the sheet.
+    column, value : str
+        What stands there.
+    rule : str
+        Code of the rule that it breaks.
+    """
+    known = table.by_name.get(column) if table else None
+    facts = {
+        "column": column,
+        "value": value or "",
+        "table": table.name if table else "",
+        "choices": ", ".join(known.choices) if known else "",
+        "bounds": _bounds(known) if known else "",
+        "start": known.finish_of if known else "",
+        "plain": (value or "").replace(",", ""),
+        "pointed": (value or "").replace(",", "."),
+        "commaed": (value or "").replace(".", ","),
+    }
+    where = file
+    if line is not None:
+        where += ", " + say("intake.line", line=line)
+    if column:
+        where += ", " + say("intake.column", column=column)
+    what = say("intake.found", value=value) if value else say(f"intake.{rule}_what", **facts)
+    return Fault(what, where, say(f"intake.{rule}_why", **facts), say(f"intake.{rule}_mend", **facts))
+
+
+def _bounds(column: Column) -> str:
+    unit = f" {column.unit}" if column.unit else ""
+    if column.high is None:
+        return say("intake.at_least", low=f"{column.low:g}{unit}" if column.low is not None else "")
+    return say("intake.between", low=f"{column.low:g}", high=f"{column.high:g}{unit}")

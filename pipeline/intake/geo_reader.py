@@ -1,0 +1,92 @@
+"""GeoJSON, GeoPackage and KML, layer by layer.
+
+GDAL opens files by their content, and some formats point to other files of the machine: each
+ending is opened by its own driver only.
+"""
+
+import warnings
+from pathlib import PurePath
+from types import MappingProxyType
+
+import pyarrow as pa
+import pyogrio
+from pyogrio.errors import DataLayerError, DataSourceError
+from pyproj import CRS, Transformer
+from shapely import from_wkb, to_wkb, transform
+
+from pipeline.errors import FileFault
+from pipeline.intake.csv_reader import no_heading, no_table
+from pipeline.intake.headings import known_cells, table_of
+from pipeline.intake.sheets import ReadOptions, Sheet, Upload
+from pipeline.words import say
+
+DRIVERS = MappingProxyType({".geojson": "GeoJSON", ".json": "GeoJSON", ".gpkg": "GPKG", ".kml": "KML"})
+WGS84 = CRS.from_epsg(4326)
+
+
+def read_geo(upload: Upload, options: ReadOptions) -> list[Sheet]:
+    """Return a sheet for each layer; the features' own geometry stands in the column `geometry`.
+
+    Raises
+    ------
+    FileFault
+        Where the file can't be opened as what its ending says, or declares a document type.
+    """
+    driver = DRIVERS[PurePath(upload.name).suffix.casefold()]
+    if driver == "KML" and b"<!DOCTYPE" in upload.path.read_bytes()[:100_000].upper():
+        raise _unreadable(upload.name, say("intake.doctype_why"))
+    source = f"{driver}:{upload.path}" if driver == "KML" else str(upload.path)
+    try:
+        layers = pyogrio.list_layers(source)[:, 0]
+        return [_layer(source, str(layer), upload.name, options, alone=len(layers) == 1) for layer in layers]
+    except (DataSourceError, DataLayerError, ValueError, pa.ArrowInvalid) as error:
+        raise _unreadable(upload.name, str(error).replace(str(upload.path), upload.name)) from error
+
+
+def _unreadable(name: str, why: str) -> FileFault:
+    return FileFault(say("intake.no_features"), where=name, why=why, mend=say("intake.save_as_geojson"))
+
+
+def _layer(source: str, layer: str, name: str, options: ReadOptions, *, alone: bool) -> Sheet:
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore", RuntimeWarning)  # GDAL's remarks on odd but readable files
+        meta, found = pyogrio.read_arrow(source, layer=layer, datetime_as_string=True)
+    geometry = meta["geometry_name"] or "wkb_geometry"
+    names = [str(field) for field in meta["fields"]]
+    columns = [
+        found.column(field).cast(pa.string()) if _plain(found.column(field)) else _text(found.column(field))
+        for field in names
+    ]
+    heading = [*names]
+    if geometry in found.column_names:
+        heading.append("geometry")
+        columns.append(_in_wgs84(found.column(geometry), meta["crs"]))
+    label = "" if alone else layer
+    lines = pa.array(range(1, found.num_rows + 1), pa.int64())
+    cells = pa.table(columns, names=[f"c{i}" for i in range(len(columns))])
+    table = table_of(name, layer if not alone else "", options.table) or table_of(layer, layer, "")
+    if table is None:
+        return Sheet(name, label, None, (), cells, lines, problem=no_table(name, label), unnamed=True)
+    if not known_cells(heading, table):
+        return Sheet(name, label, table, (), cells, lines, problem=no_heading(table, name, label))
+    return Sheet(name, label, table, tuple(heading), cells, lines, workbook=True)
+
+
+def _plain(column: pa.ChunkedArray) -> bool:
+    return not (pa.types.is_nested(column.type) or pa.types.is_binary(column.type))
+
+
+def _text(column: pa.ChunkedArray) -> pa.ChunkedArray:
+    return pa.chunked_array(
+        [pa.array([None if v is None else str(v) for v in column.to_pylist()], pa.string())]
+    )
+
+
+def _in_wgs84(column: pa.ChunkedArray, crs: str | None) -> pa.ChunkedArray:
+    """The features' shapes as WKB in longitude and latitude."""
+    shapes = column.cast(pa.binary())
+    if crs is None or CRS.from_user_input(crs) == WGS84:
+        return shapes
+    to_wgs84 = Transformer.from_crs(crs, WGS84, always_xy=True)
+    moved = transform(from_wkb(shapes.to_pylist()), to_wgs84.transform, interleaved=False)
+    return pa.chunked_array([pa.array(list(to_wkb(moved)), pa.binary())])

@@ -1,0 +1,229 @@
+"""The one rule table: for each kind of column, the SQL that reads a cell and the rule that it breaks.
+
+A reading is three SQL expressions over a text cell `{cell}` (trimmed, NULL where empty): the
+value, the rule that a non-empty cell breaks (NULL: none), and for a moment whether it was written
+with an offset. DuckDB's own casts are not trusted: they take `inf`, `1e3`, `0x10`, `1_000`.
+"""
+
+from dataclasses import dataclass
+
+from pipeline.tables import EARLIEST_YEAR, Column, Kind
+
+DAY = r"\d{4}-\d{2}-\d{2}"
+MOMENT = DAY + r"[T ]\d{2}:\d{2}(:\d{2}(\.\d+)?)?"
+OFFSET = r" ?(Z|[+-]\d{2}(:?\d{2})?)"
+
+
+@dataclass(frozen=True)
+class Writing:
+    """How numbers and dates are written in one sheet."""
+
+    decimal_comma: bool = False
+    day_first: bool = False
+    workbook: bool = False
+
+
+@dataclass(frozen=True)
+class Reading:
+    """SQL of a cell's value and of the rule that it breaks."""
+
+    value: str
+    rule: str
+    utc: str = ""
+
+
+def quoted(text: str) -> str:
+    """Return a string as an SQL literal."""
+    return "'" + text.replace("'", "''") + "'"
+
+
+def full_match(cell: str, pattern: str) -> str:
+    """Return SQL that tells whether the whole cell has a pattern."""
+    return f"regexp_full_match({cell}, {quoted(pattern)})"
+
+
+def reading(column: Column, cell: str, source_type: str, writing: Writing) -> Reading:
+    """Return how a column's cells are read.
+
+    Parameters
+    ----------
+    column : Column
+        The contract's column.
+    cell : str
+        SQL of the cell.
+    source_type : str
+        DuckDB's type of the cell: VARCHAR, or what a typed file brings.
+    writing : Writing
+        Decimal mark and order of dates.
+    """
+    numeric = source_type in {"DOUBLE", "BIGINT"}
+    match column.kind:
+        case Kind.NUMBER | Kind.WHOLE if numeric:
+            return _typed_number(column, cell)
+        case Kind.NUMBER | Kind.WHOLE:
+            return _number(column, cell, writing)
+        case Kind.DATE:
+            return _date(column, cell, writing)
+        case Kind.INSTANT:
+            return _instant(cell, writing)
+        case Kind.CLOCK:
+            return _clock(cell)
+        case Kind.CHOICE:
+            value = f"lower({cell})"
+            return Reading(value, _unless(_one_of(value, column.choices), "not_in_list"))
+        case Kind.CHOICES:
+            return _choices(column, cell)
+        case Kind.NAMES:
+            return Reading(
+                f"array_to_string([trim(x) FOR x IN string_split({cell}, ';') IF trim(x) <> ''], ';')", "NULL"
+            )
+        case Kind.NUMBERS:
+            return _numbers(cell, writing)
+        case Kind.TIMEZONE:
+            return Reading(cell, _unless(f"list_contains(getvariable('timezones'), {cell})", "no_timezone"))
+        case Kind.GEOMETRY:
+            return _geometry(cell, source_type)
+        case Kind.ID:
+            whole = f"regexp_replace({cell}, '^(-?[0-9]+)\\.0+$', '\\1')" if writing.workbook else cell
+            return Reading(f"nfc_normalize({whole})", "NULL")
+        case Kind.TEXT:
+            return Reading(cell, "NULL")
+
+
+def _unless(holds: str, rule: str) -> str:
+    return f"CASE WHEN NOT coalesce({holds}, false) THEN {quoted(rule)} END"
+
+
+def _one_of(value: str, choices: tuple[str, ...]) -> str:
+    return f"{value} IN ({', '.join(quoted(c) for c in choices)})"
+
+
+def _range(column: Column, value: str) -> str:
+    """The rule that a number outside its bounds breaks; the bounds themselves are inside."""
+    checks = []
+    if column.low is not None:
+        checks.append(f"WHEN {value} < {column.low!r} THEN 'out_of_range'")
+    if column.high is not None:
+        checks.append(f"WHEN {value} > {column.high!r} THEN 'out_of_range'")
+    return f"CASE {' '.join(checks)} END" if checks else "NULL"
+
+
+def _typed_number(column: Column, cell: str) -> Reading:
+    whole = f"WHEN {cell} <> floor({cell}) THEN 'not_whole' " if column.kind is Kind.WHOLE else ""
+    rule = f"CASE {whole}ELSE {_range(column, cell)} END"
+    return Reading(f"TRY_CAST({cell} AS {column.sql_type})", rule if whole else _range(column, cell))
+
+
+def number_pattern(*, comma: bool) -> str:
+    """Return the pattern of a number with its decimal mark."""
+    mark = "," if comma else r"\."
+    return rf"[+-]?(\d+({mark}\d*)?|{mark}\d+)"
+
+
+def _number(column: Column, cell: str, writing: Writing) -> Reading:
+    comma = writing.decimal_comma
+    pattern = number_pattern(comma=comma)
+    plain = f"replace({cell}, ',', '.')" if comma else cell
+    value = f"CASE WHEN {full_match(cell, pattern)} THEN TRY_CAST({plain} AS DOUBLE) END"
+    whole = column.kind is Kind.WHOLE
+    checks = [f"WHEN isfinite({value}) THEN {_range(column, value)}"]
+    if whole:
+        checks.insert(0, f"WHEN {value} <> floor({value}) THEN 'not_whole'")
+    if comma:
+        checks.append(f"WHEN {full_match(cell, number_pattern(comma=False))} THEN 'point_in_comma_file'")
+    else:
+        checks.append(
+            f"WHEN {full_match(cell, r'[+-]?[0-9]{1,3}(,[0-9]{3})+(\.\d+)?')} THEN 'thousands_mark'"
+        )
+        checks.append(f"WHEN {full_match(cell, number_pattern(comma=True))} THEN 'comma_in_point_file'")
+    rule = f"CASE {' '.join(checks)} ELSE 'not_a_number' END"
+    return Reading(f"TRY_CAST({value} AS BIGINT)" if whole else value, rule)
+
+
+def _calendar(value: str, otherwise: str) -> str:
+    return (
+        f"CASE WHEN {value} IS NULL THEN {otherwise} "
+        f"WHEN year({value}) < {EARLIEST_YEAR} THEN 'too_early' END"
+    )
+
+
+def _other_order(cell: str) -> str:
+    looks = full_match(cell, r"\d{1,4}[./-]\d{1,2}[./-]\d{1,4}.*")
+    return f"CASE WHEN {looks} THEN 'date_order' ELSE 'not_a_date' END"
+
+
+def _day_first(cell: str) -> str:
+    """A day written first, as ISO text; other text stays as it is."""
+    pattern = r"^(\d{1,2})[./-](\d{1,2})[./-](\d{4})"
+    parts = [f"regexp_extract({cell}, {quoted(pattern)}, {i})" for i in (3, 2, 1)]
+    iso = f"{parts[0]} || '-' || lpad({parts[1]}, 2, '0') || '-' || lpad({parts[2]}, 2, '0')"
+    rest = f"regexp_replace({cell}, {quoted(pattern)}, '')"
+    return f"CASE WHEN regexp_matches({cell}, {quoted(pattern)}) THEN {iso} || {rest} ELSE {cell} END"
+
+
+def _date(column: Column, cell: str, writing: Writing) -> Reading:
+    iso = _day_first(cell) if writing.day_first else cell
+    midnight = rf"{DAY}([T ]00:00(:00(\.0+)?)?)?"  # a date cell of a workbook brings its midnight
+    value = f"CASE WHEN {full_match(iso, midnight)} THEN TRY_CAST(left({iso}, 10) AS DATE) END"
+    happened = f"WHEN {value} > $today::DATE + 1 THEN 'in_future'" if column.happened else ""
+    rule = (
+        f"CASE {happened} ELSE {_calendar(value, _other_order(cell))} END"
+        if happened
+        else _calendar(value, _other_order(cell))
+    )
+    return Reading(value, rule)
+
+
+def _instant(cell: str, writing: Writing) -> Reading:
+    iso = _day_first(cell) if writing.day_first else cell
+    if writing.workbook:  # a date cell without a time brings midnight: it is a date alone
+        iso = f"regexp_replace({iso}, '[T ]00:00:00$', '')"
+    alone = full_match(iso, DAY)
+    offset = f"regexp_extract({iso}, {quoted(MOMENT + OFFSET)}, 3)"
+    wall_text = f"replace(regexp_extract({iso}, {quoted('^' + MOMENT)}), 'T', ' ')"
+    wall = f"TRY_CAST({wall_text} AS TIMESTAMP)"
+    minutes = (
+        f"CASE WHEN {offset} IN ('', 'Z') THEN 0 ELSE (CASE WHEN left({offset}, 1) = '-' THEN -1 ELSE 1 END) * "
+        f"(TRY_CAST(substr({offset}, 2, 2) AS INT) * 60 "
+        f"+ coalesce(TRY_CAST(right(replace({offset}, ':', ''), 2) AS INT) * (length(replace({offset}, ':', '')) > 3)::INT, 0)) END"
+    )
+    timed = full_match(iso, MOMENT + f"({OFFSET})?")
+    value = (
+        # noon: midnight would fall on the day before in some zones
+        f"CASE WHEN {alone} THEN TRY_CAST({iso} AS DATE) + INTERVAL 12 HOUR "
+        f"WHEN {timed} THEN {wall} - to_minutes(({minutes})::BIGINT) END"
+    )
+    return Reading(value, _calendar(value, _other_order(cell)), utc=f"coalesce({offset} <> '', false)")
+
+
+def _clock(cell: str) -> Reading:
+    bare = f"regexp_extract({cell}, '([0-9]{{1,2}}:[0-9]{{2}})(:00)?$', 1)"  # a time cell brings an odd day
+    value = f"lpad({bare}, 5, '0')"
+    return Reading(value, _unless(full_match(value, r"([01]\d|2[0-3]):[0-5]\d"), "not_a_clock"))
+
+
+def _choices(column: Column, cell: str) -> Reading:
+    parts = f"[lower(trim(x)) FOR x IN string_split({cell}, ';') IF trim(x) <> '']"
+    known = f"list_has_all([{', '.join(quoted(c) for c in column.choices)}], {parts})"
+    return Reading(f"array_to_string({parts}, ';')", _unless(known, "not_in_list"))
+
+
+def _numbers(cell: str, writing: Writing) -> Reading:
+    parts = f"[trim(x) FOR x IN string_split({cell}, ';') IF trim(x) <> '']"
+    pattern = quoted(number_pattern(comma=writing.decimal_comma))
+    well_written = f"len([x FOR x IN {parts} IF NOT regexp_full_match(x, {pattern})]) = 0"
+    plain = f"replace({cell}, ',', '.')" if writing.decimal_comma else cell
+    numbers = f"[TRY_CAST(trim(x) AS DOUBLE) FOR x IN string_split({plain}, ';') IF trim(x) <> '']"
+    negative = f"list_min({numbers}) < 0"
+    rule = f"CASE WHEN NOT {well_written} THEN 'not_numbers' WHEN {negative} THEN 'out_of_range' END"
+    return Reading(f"CASE WHEN {well_written} THEN {numbers} END", rule)
+
+
+def _geometry(cell: str, source_type: str) -> Reading:
+    shape = f"TRY(ST_GeomFromWKB({cell}))" if source_type == "BLOB" else f"TRY(ST_GeomFromText({cell}))"
+    on_globe = f"ST_XMin({shape}) >= -180 AND ST_XMax({shape}) <= 180 AND ST_YMin({shape}) >= -90 AND ST_YMax({shape}) <= 90"
+    rule = (
+        f"CASE WHEN {shape} IS NULL OR ST_IsEmpty({shape}) THEN 'not_a_shape' "
+        f"WHEN NOT ST_IsValid({shape}) THEN 'broken_shape' WHEN NOT ({on_globe}) THEN 'off_the_globe' END"
+    )
+    return Reading(shape, rule)

@@ -1,0 +1,65 @@
+"""What a reader hands on: one table of one file, its cells as they were written."""
+
+from dataclasses import dataclass, field
+from pathlib import Path
+
+import pyarrow as pa
+
+from pipeline.errors import Fault
+from pipeline.tables import Table
+
+
+@dataclass(frozen=True)
+class ReadOptions:
+    """What the user says about the files: their table, decimal mark and order of dates."""
+
+    table: str = ""
+    decimal: str = ""  # "point": a semicolon file writes 12.5
+    day_first: bool = False
+
+    def as_record(self) -> dict[str, object]:
+        """Return the options as they stand in the ledger."""
+        return {"table": self.table, "decimal": self.decimal, "day_first": self.day_first}
+
+
+@dataclass(frozen=True)
+class Upload:
+    """A file to read: where its bytes lie, and the name that the user knows it by."""
+
+    path: Path
+    name: str
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """One table of one file.
+
+    `cells` has a column for each heading cell, c0, c1, …: text as written, or a type of its own where
+    the file has types. `lines` are the line (or feature) numbers of its rows. `wide_rows` are the
+    positions of rows with more cells than the heading. With a `problem` every row is rejected.
+    """
+
+    file: str
+    sheet: str
+    table: Table | None
+    heading: tuple[str, ...]
+    cells: pa.Table
+    lines: pa.Array
+    decimal_comma: bool = False
+    workbook: bool = False
+    wide_rows: tuple[int, ...] = ()
+    problem: Fault | None = None
+    unnamed: bool = field(default=False)
+
+    @property
+    def rows(self) -> int:
+        """Count of the rows that have to get a fate."""
+        return len(self.lines)
+
+
+def text_sheet_cells(records: list[list[str]], width: int) -> pa.Table:
+    """Return records as a table of text, short ones filled with empty cells, long ones cut."""
+    columns = {}
+    for i in range(width):
+        columns[f"c{i}"] = pa.array([r[i] if i < len(r) else None for r in records], pa.string())
+    return pa.table(columns)

@@ -1,0 +1,249 @@
+"""From a sheet's cells to typed rows and the faults that were found, in SQL made from the contract."""
+
+from dataclasses import dataclass
+from datetime import date
+from zoneinfo import available_timezones
+
+import pyarrow as pa
+from duckdb import DuckDBPyConnection
+
+from pipeline.intake.kinds import Writing, quoted, reading
+from pipeline.intake.sheets import ReadOptions, Sheet
+from pipeline.tables import CLEAR_WORD, EMPTY_WORDS, Column, Kind, Table
+
+
+@dataclass(frozen=True)
+class _Cell:
+    """One contract column of a sheet: which cell it is read from."""
+
+    column: Column
+    source: str
+    source_type: str
+
+    @property
+    def name(self) -> str:
+        return f'"{self.column.name}"'
+
+    @property
+    def rule(self) -> str:
+        return f'"{self.column.name}!"'
+
+
+def type_sheet(sheet: Sheet, connection: DuckDBPyConnection, options: ReadOptions, *, today: date) -> None:
+    """Leave the sheet's rows as the temporary tables `typed` and `faults`.
+
+    Parameters
+    ----------
+    sheet : Sheet
+        What a reader brought.
+    connection : DuckDBPyConnection
+        With the spatial extension loaded.
+    options : ReadOptions
+        Order of dates.
+    today : date
+        The load's day: what has happened lies no later than the day after.
+
+    Notes
+    -----
+    `typed` has a row for each of the sheet's: _row (1 …), _line, _rejected, _extra (JSON of columns
+    that the contract doesn't know), _cleared (columns whose cell says `clear`) and the contract's
+    columns; a moment is the clock on the wall, or UTC where `<name>__utc`. `faults` has _row, line,
+    column, value, rule, fate (`rejected`, `flaw`, `note`).
+    """
+    connection.execute("SET VARIABLE timezones = ?", [sorted(available_timezones())])
+    _stage(sheet, connection)
+    if sheet.problem is not None or sheet.table is None:
+        _reject_all(connection, "no_table" if sheet.table is None else "no_heading", "")
+        return
+    cells = _cells(sheet, connection)
+    missing = [
+        c.name for c in sheet.table.columns if c.required and c.name not in {x.column.name for x in cells}
+    ]
+    if missing:
+        _reject_all(connection, "missing_column", ", ".join(missing))
+        return
+    _judge(sheet, connection, cells, Writing(sheet.decimal_comma, options.day_first, sheet.workbook), today)
+    _faults(sheet, connection, cells)
+    _typed(sheet, connection, cells)
+
+
+def _stage(sheet: Sheet, connection: DuckDBPyConnection) -> None:
+    numbers = pa.array(range(1, sheet.rows + 1), pa.int64())
+    staged = sheet.cells.append_column("_row", numbers).append_column("_line", sheet.lines)
+    for name in ("staged", "typed", "faults", "judged"):
+        connection.execute(f"DROP TABLE IF EXISTS temp.{name}")
+    connection.register("_staged_rows", staged)
+    connection.execute("CREATE TEMP TABLE staged AS SELECT * FROM _staged_rows")
+    connection.unregister("_staged_rows")
+
+
+def _reject_all(connection: DuckDBPyConnection, rule: str, column: str) -> None:
+    connection.execute(
+        "CREATE TEMP TABLE typed AS SELECT _row, _line, true AS _rejected FROM staged ORDER BY _row"
+    )
+    connection.execute(
+        """CREATE TEMP TABLE faults AS
+           SELECT _row, _line AS line, ? AS "column", NULL::VARCHAR AS value, ? AS rule, 'rejected' AS fate
+           FROM staged ORDER BY _row""",
+        [column, rule],
+    )
+
+
+def _cells(sheet: Sheet, connection: DuckDBPyConnection) -> list[_Cell]:
+    """The contract's columns that the sheet has, the first of a name that stands twice."""
+    assert sheet.table is not None
+    types = dict(
+        connection.execute(
+            "SELECT column_name, data_type FROM duckdb_columns() WHERE table_name = 'staged'"
+        ).fetchall()
+    )
+    found: dict[str, _Cell] = {}
+    for i, name in enumerate(sheet.heading):
+        column = sheet.table.by_name.get(name)
+        if column is not None and name not in found:
+            found[name] = _Cell(column, f"c{i}", types[f"c{i}"])
+    return list(found.values())
+
+
+def _clean(cell: _Cell) -> str:
+    """The cell trimmed; NULL where it is empty or says so, or asks to clear what is stored."""
+    if cell.source_type != "VARCHAR":
+        return (
+            cell.source
+            if cell.source_type == "BLOB" or _takes_numbers(cell.column)
+            else f"nullif(trim({cell.source}::VARCHAR), '')"
+        )
+    trimmed = f"trim({cell.source}, e' \\t\\r\\n\\u00a0')"
+    words = ", ".join(quoted(word) for word in sorted(EMPTY_WORDS | {CLEAR_WORD, ""}))
+    return f"CASE WHEN lower({trimmed}) IN ({words}) THEN NULL ELSE {trimmed} END"
+
+
+def _takes_numbers(column: Column) -> bool:
+    return column.kind in {Kind.NUMBER, Kind.WHOLE}
+
+
+def _judge(
+    sheet: Sheet, connection: DuckDBPyConnection, cells: list[_Cell], writing: Writing, today: date
+) -> None:
+    """Make `judged`: for each cell its text, its value and the rule that it breaks."""
+    clean = ", ".join(f'{_clean(c)} AS "{c.column.name}?"' for c in cells)
+    outputs = []
+    for c in cells:
+        text = f'"{c.column.name}?"'
+        source_type = c.source_type if c.source_type == "BLOB" or _takes_numbers(c.column) else "VARCHAR"
+        read = reading(c.column, text, source_type, writing)
+        empty = "'required'" if c.column.required else "NULL"
+        outputs.append(f"{read.value} AS {c.name}")
+        outputs.append(f"CASE WHEN {text} IS NULL THEN {empty} ELSE {read.rule} END AS {c.rule}")
+        if c.column.kind is Kind.INSTANT:
+            outputs.append(f'{read.utc} AS "{c.column.name}__utc"')
+    statement = f"""CREATE TEMP TABLE judged AS
+        WITH cleaned AS (SELECT _row, _line, {clean} FROM staged)
+        SELECT _row, _line, {", ".join(f'"{c.column.name}?"' for c in cells)}, {", ".join(outputs)} FROM cleaned"""
+    connection.execute(statement, {"today": today} if "$today" in statement else None)
+    _judge_order(connection, cells, today)
+    _judge_width(sheet, connection)
+
+
+def _judge_order(connection: DuckDBPyConnection, cells: list[_Cell], today: date) -> None:
+    """A finish before its start breaks the finish; what has happened lies not in the future."""
+    names = {c.column.name for c in cells}
+    for c in cells:
+        if c.column.finish_of in names:
+            connection.execute(
+                f"UPDATE judged SET {c.rule} = 'before_start' WHERE {c.rule} IS NULL AND {c.name} < \"{c.column.finish_of}\" "
+                f'AND "{c.column.finish_of}!" IS NULL'
+            )
+        if c.column.kind is Kind.INSTANT and c.column.happened:
+            connection.execute(
+                f"UPDATE judged SET {c.rule} = 'in_future' WHERE {c.rule} IS NULL AND {c.name}::DATE > ?::DATE + 1",
+                [today],
+            )
+
+
+def _judge_width(sheet: Sheet, connection: DuckDBPyConnection) -> None:
+    connection.execute("ALTER TABLE judged ADD COLUMN _wide BOOLEAN DEFAULT false")
+    if sheet.wide_rows:
+        connection.execute(
+            "UPDATE judged SET _wide = true WHERE list_contains(?, _row)", [[i + 1 for i in sheet.wide_rows]]
+        )
+
+
+def _faults(sheet: Sheet, connection: DuckDBPyConnection, cells: list[_Cell]) -> None:
+    """Make `faults`, every one of a row at once; a column that the contract doesn't know is a note."""
+    selects = [
+        """SELECT _row, _line AS line, '' AS "column", NULL::VARCHAR AS value, 'too_many_cells' AS rule, 'rejected' AS fate
+           FROM judged WHERE _wide"""
+    ]
+    for c in cells:
+        fate = "rejected" if c.column.required else "flaw"
+        text = f'left("{c.column.name}?"::VARCHAR, 200)'
+        selects.append(
+            f"SELECT _row, _line, {quoted(c.column.name)}, {text}, {c.rule}, {quoted(fate)} FROM judged WHERE {c.rule} IS NOT NULL"
+        )
+    connection.execute(
+        f"CREATE TEMP TABLE faults AS SELECT * FROM ({' UNION ALL '.join(selects)}) ORDER BY _row"
+    )
+    for name in _unknown(sheet):
+        connection.execute(
+            "INSERT INTO faults VALUES (NULL, NULL, ?, NULL, 'unknown_column', 'note')", [name]
+        )
+
+
+def _unknown(sheet: Sheet) -> dict[str, int]:
+    """Columns that the contract doesn't know, and such as stand twice, with their place."""
+    assert sheet.table is not None
+    seen: set[str] = set()
+    found = {}
+    for i, name in enumerate(sheet.heading):
+        if name in sheet.table.by_name and name not in seen:
+            seen.add(name)
+        elif name:
+            found[name if name not in sheet.table.by_name else f"{name} ({i + 1})"] = i
+    return found
+
+
+def _typed(sheet: Sheet, connection: DuckDBPyConnection, cells: list[_Cell]) -> None:
+    assert sheet.table is not None
+    by_name = {c.column.name: c for c in cells}
+    columns = []
+    for column in sheet.table.columns:
+        cell = by_name.get(column.name)
+        value = f"CASE WHEN {cell.rule} IS NULL THEN {cell.name} END" if cell else "NULL"
+        columns.append(f'({value})::{column.sql_type} AS "{column.name}"')
+        if column.kind is Kind.INSTANT:
+            utc = f'"{column.name}__utc"' if cell else "false"
+            columns.append(f'{utc} AS "{column.name}__utc"')
+    required = " OR ".join(f"{c.rule} IS NOT NULL" for c in cells if c.column.required)
+    connection.execute(f"""CREATE TEMP TABLE typed AS
+        SELECT _row, _line, _wide OR {required or "false"} AS _rejected, {_extra(sheet)} AS _extra,
+               {_cleared(cells)} AS _cleared, {", ".join(columns)}
+        FROM judged JOIN staged USING (_row, _line) ORDER BY _row""")
+    connection.execute("DROP TABLE staged")
+    connection.execute("DROP TABLE judged")
+
+
+def _extra(sheet: Sheet) -> str:
+    found = _unknown(sheet)
+    if not found:
+        return "NULL::VARCHAR"
+    pairs = ", ".join(f"{quoted(name)}, c{i}::VARCHAR" for name, i in found.items())
+    filled = " OR ".join(f"nullif(trim(c{i}::VARCHAR), '') IS NOT NULL" for i in found.values())
+    return f"CASE WHEN {filled} THEN json_object({pairs})::VARCHAR END"
+
+
+def _cleared(cells: list[_Cell]) -> str:
+    """Columns whose cell says that the stored value is to go; a required one can't."""
+    optional = [c for c in cells if not c.column.required and c.source_type == "VARCHAR"]
+    if not optional:
+        return "NULL::VARCHAR[]"
+    parts = ", ".join(
+        f"CASE WHEN lower(trim({c.source})) = '{CLEAR_WORD}' THEN {quoted(c.column.name)} END"
+        for c in optional
+    )
+    return f"nullif(list_filter([{parts}], lambda name: name IS NOT NULL), []::VARCHAR[])"
+
+
+def columns_of(table: Table) -> list[str]:
+    """Return the names of a table's columns in `typed`."""
+    return [c.name for c in table.columns]

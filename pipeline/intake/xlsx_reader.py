@@ -1,0 +1,109 @@
+"""Workbooks: one table a sheet. The book is opened by a child process with limits of its own."""
+
+import json
+import subprocess
+import sys
+import tempfile
+import zipfile
+from pathlib import Path
+
+import pyarrow as pa
+import pyarrow.compute as pc
+
+from pipeline.errors import FileFault
+from pipeline.intake.csv_reader import no_heading, no_table
+from pipeline.intake.headings import heading_position, table_of
+from pipeline.intake.sheets import ReadOptions, Sheet, Upload
+from pipeline.words import say
+
+LARGEST_UNPACKED_BYTES = 1_500_000_000
+EXAMPLE_MARK = "example:"  # our own templates show one row that is nobody's
+SECONDS = 360
+
+
+def read_xlsx(upload: Upload, options: ReadOptions) -> list[Sheet]:
+    """Return the book's sheets that have any cell.
+
+    Raises
+    ------
+    FileFault
+        Where the file is no workbook, is too large once unpacked, or breaks the reader.
+    """
+    _refuse_bombs(upload)
+    with tempfile.TemporaryDirectory() as folder:
+        out = Path(folder)
+        _run_child(upload, out)
+        sheets = []
+        for path in sorted(out.glob("*.arrow"), key=lambda p: int(p.stem)):
+            label = json.loads(path.with_suffix(".json").read_text(encoding="utf-8"))
+            with pa.OSFile(str(path), "rb") as source:
+                cells = pa.ipc.open_file(source).read_all()
+            sheets.append((label, cells))
+    named = [_sheet(upload.name, label, cells, options) for label, cells in sheets if cells.num_rows]
+    # a book named for its one table may leave its first sheet's name as the program gave it
+    return named
+
+
+def _refuse_bombs(upload: Upload) -> None:
+    try:
+        with zipfile.ZipFile(upload.path) as book:
+            unpacked = sum(part.file_size for part in book.infolist())
+    except zipfile.BadZipFile as error:
+        raise _unreadable(upload.name, say("intake.no_workbook_why")) from error
+    if unpacked > LARGEST_UNPACKED_BYTES:
+        raise _unreadable(upload.name, say("intake.too_large_why", gigabytes=round(unpacked / 1e9, 1)))
+
+
+def _run_child(upload: Upload, out: Path) -> None:
+    command = [sys.executable, "-m", "pipeline.intake.xlsx_child", str(upload.path), str(out)]
+    try:
+        done = subprocess.run(command, capture_output=True, timeout=SECONDS, check=False)  # noqa: S603 - our own module
+    except subprocess.TimeoutExpired as error:
+        raise _unreadable(upload.name, say("intake.too_slow_why")) from error
+    if done.returncode:
+        raise _unreadable(upload.name, done.stderr.decode(errors="replace").strip().rpartition("\n")[2])
+
+
+def _unreadable(name: str, why: str) -> FileFault:
+    return FileFault(say("intake.no_workbook"), where=name, why=why, mend=say("intake.save_as_xlsx"))
+
+
+def _sheet(file: str, label: str, cells: pa.Table, options: ReadOptions) -> Sheet:
+    filled = _filled_rows(cells)
+    lines = pa.array(range(1, cells.num_rows + 1), pa.int64())
+    table = table_of(file, label, options.table)
+    head = _head(cells)
+    if table is None or (position := heading_position(head, table)) is None:
+        problem = no_table(file, label) if table is None else no_heading(table, file, label)
+        return Sheet(
+            file,
+            label,
+            table,
+            (),
+            cells.filter(filled),
+            lines.filter(filled),
+            problem=problem,
+            unnamed=table is None,
+        )
+    heading = tuple(cell.strip() for cell in head[position])
+    below = pc.greater(lines, position + 1)
+    keep = pc.and_(pc.and_(filled, below), pc.invert(_example_rows(cells)))
+    return Sheet(file, label, table, heading, cells.filter(keep), lines.filter(keep), workbook=True)
+
+
+def _head(cells: pa.Table) -> list[list[str]]:
+    rows = cells.slice(0, 60).to_pylist()
+    return [[value or "" for value in row.values()] for row in rows]
+
+
+def _filled_rows(cells: pa.Table) -> pa.ChunkedArray:
+    filled = pa.chunked_array([pa.array([False] * cells.num_rows)])
+    for column in cells.columns:
+        filled = pc.or_(
+            filled, pc.fill_null(pc.not_equal(pc.utf8_trim_whitespace(column), ""), fill_value=False)
+        )
+    return filled
+
+
+def _example_rows(cells: pa.Table) -> pa.ChunkedArray:
+    return pc.fill_null(pc.starts_with(cells.column(0), EXAMPLE_MARK), fill_value=False)
