@@ -11,6 +11,7 @@ from pipeline.tables import EARLIEST_YEAR, Column, Kind
 
 DAY = r"\d{4}-\d{2}-\d{2}"
 MOMENT = DAY + r"[T ]\d{2}:\d{2}(:\d{2}(\.\d+)?)?"
+THOUSANDS = r"[+-]?\d{1,3}(,\d{3})+(\.\d+)?"
 OFFSET = r" ?(Z|[+-]\d{2}(:?\d{2})?)"
 
 
@@ -132,9 +133,7 @@ def _number(column: Column, cell: str, writing: Writing) -> Reading:
     if comma:
         checks.append(f"WHEN {full_match(cell, number_pattern(comma=False))} THEN 'point_in_comma_file'")
     else:
-        checks.append(
-            f"WHEN {full_match(cell, r'[+-]?[0-9]{1,3}(,[0-9]{3})+(\.\d+)?')} THEN 'thousands_mark'"
-        )
+        checks.append(f"WHEN {full_match(cell, THOUSANDS)} THEN 'thousands_mark'")
         checks.append(f"WHEN {full_match(cell, number_pattern(comma=True))} THEN 'comma_in_point_file'")
     rule = f"CASE {' '.join(checks)} ELSE 'not_a_number' END"
     return Reading(f"TRY_CAST({value} AS BIGINT)" if whole else value, rule)

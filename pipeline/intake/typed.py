@@ -55,16 +55,17 @@ def type_sheet(sheet: Sheet, connection: DuckDBPyConnection, options: ReadOption
     if sheet.problem is not None or sheet.table is None:
         _reject_all(connection, "no_table" if sheet.table is None else "no_heading", "")
         return
-    cells = _cells(sheet, connection)
-    missing = [
-        c.name for c in sheet.table.columns if c.required and c.name not in {x.column.name for x in cells}
-    ]
+    table = sheet.table
+    cells = _cells(sheet, table, connection)
+    there = {c.column.name for c in cells}
+    missing = [name for name in table.required if name not in there]
     if missing:
         _reject_all(connection, "missing_column", ", ".join(missing))
         return
     _judge(sheet, connection, cells, Writing(sheet.decimal_comma, options.day_first, sheet.workbook), today)
-    _faults(sheet, connection, cells)
-    _typed(sheet, connection, cells)
+    unknown = _unknown(sheet.heading, table)
+    _faults(connection, cells, unknown)
+    _typed(table, connection, cells, unknown)
 
 
 def _stage(sheet: Sheet, connection: DuckDBPyConnection) -> None:
@@ -89,9 +90,8 @@ def _reject_all(connection: DuckDBPyConnection, rule: str, column: str) -> None:
     )
 
 
-def _cells(sheet: Sheet, connection: DuckDBPyConnection) -> list[_Cell]:
+def _cells(sheet: Sheet, table: Table, connection: DuckDBPyConnection) -> list[_Cell]:
     """The contract's columns that the sheet has, the first of a name that stands twice."""
-    assert sheet.table is not None
     types = dict(
         connection.execute(
             "SELECT column_name, data_type FROM duckdb_columns() WHERE table_name = 'staged'"
@@ -99,7 +99,7 @@ def _cells(sheet: Sheet, connection: DuckDBPyConnection) -> list[_Cell]:
     )
     found: dict[str, _Cell] = {}
     for i, name in enumerate(sheet.heading):
-        column = sheet.table.by_name.get(name)
+        column = table.by_name.get(name)
         if column is not None and name not in found:
             found[name] = _Cell(column, f"c{i}", types[f"c{i}"])
     return list(found.values())
@@ -113,7 +113,7 @@ def _clean(cell: _Cell) -> str:
             if cell.source_type == "BLOB" or _takes_numbers(cell.column)
             else f"nullif(trim({cell.source}::VARCHAR), '')"
         )
-    trimmed = f"trim({cell.source}, e' \\t\\r\\n\\u00a0')"
+    trimmed = f"trim({cell.source}, e' \\t\\r\\n' || chr(160))"
     words = ", ".join(quoted(word) for word in sorted(EMPTY_WORDS | {CLEAR_WORD, ""}))
     return f"CASE WHEN lower({trimmed}) IN ({words}) THEN NULL ELSE {trimmed} END"
 
@@ -169,7 +169,7 @@ def _judge_width(sheet: Sheet, connection: DuckDBPyConnection) -> None:
         )
 
 
-def _faults(sheet: Sheet, connection: DuckDBPyConnection, cells: list[_Cell]) -> None:
+def _faults(connection: DuckDBPyConnection, cells: list[_Cell], unknown: dict[str, int]) -> None:
     """Make `faults`, every one of a row at once; a column that the contract doesn't know is a note."""
     selects = [
         """SELECT _row, _line AS line, '' AS "column", NULL::VARCHAR AS value, 'too_many_cells' AS rule, 'rejected' AS fate
@@ -184,30 +184,28 @@ def _faults(sheet: Sheet, connection: DuckDBPyConnection, cells: list[_Cell]) ->
     connection.execute(
         f"CREATE TEMP TABLE faults AS SELECT * FROM ({' UNION ALL '.join(selects)}) ORDER BY _row"
     )
-    for name in _unknown(sheet):
+    for name in unknown:
         connection.execute(
             "INSERT INTO faults VALUES (NULL, NULL, ?, NULL, 'unknown_column', 'note')", [name]
         )
 
 
-def _unknown(sheet: Sheet) -> dict[str, int]:
+def _unknown(heading: tuple[str, ...], table: Table) -> dict[str, int]:
     """Columns that the contract doesn't know, and such as stand twice, with their place."""
-    assert sheet.table is not None
     seen: set[str] = set()
     found = {}
-    for i, name in enumerate(sheet.heading):
-        if name in sheet.table.by_name and name not in seen:
+    for i, name in enumerate(heading):
+        if name in table.by_name and name not in seen:
             seen.add(name)
         elif name:
-            found[name if name not in sheet.table.by_name else f"{name} ({i + 1})"] = i
+            found[name if name not in table.by_name else f"{name} ({i + 1})"] = i
     return found
 
 
-def _typed(sheet: Sheet, connection: DuckDBPyConnection, cells: list[_Cell]) -> None:
-    assert sheet.table is not None
+def _typed(table: Table, connection: DuckDBPyConnection, cells: list[_Cell], unknown: dict[str, int]) -> None:
     by_name = {c.column.name: c for c in cells}
     columns = []
-    for column in sheet.table.columns:
+    for column in table.columns:
         cell = by_name.get(column.name)
         value = f"CASE WHEN {cell.rule} IS NULL THEN {cell.name} END" if cell else "NULL"
         columns.append(f'({value})::{column.sql_type} AS "{column.name}"')
@@ -216,15 +214,14 @@ def _typed(sheet: Sheet, connection: DuckDBPyConnection, cells: list[_Cell]) -> 
             columns.append(f'{utc} AS "{column.name}__utc"')
     required = " OR ".join(f"{c.rule} IS NOT NULL" for c in cells if c.column.required)
     connection.execute(f"""CREATE TEMP TABLE typed AS
-        SELECT _row, _line, _wide OR {required or "false"} AS _rejected, {_extra(sheet)} AS _extra,
+        SELECT _row, _line, _wide OR {required or "false"} AS _rejected, {_extra(unknown)} AS _extra,
                {_cleared(cells)} AS _cleared, {", ".join(columns)}
         FROM judged JOIN staged USING (_row, _line) ORDER BY _row""")
     connection.execute("DROP TABLE staged")
     connection.execute("DROP TABLE judged")
 
 
-def _extra(sheet: Sheet) -> str:
-    found = _unknown(sheet)
+def _extra(found: dict[str, int]) -> str:
     if not found:
         return "NULL::VARCHAR"
     pairs = ", ".join(f"{quoted(name)}, c{i}::VARCHAR" for name, i in found.items())
@@ -242,8 +239,3 @@ def _cleared(cells: list[_Cell]) -> str:
         for c in optional
     )
     return f"nullif(list_filter([{parts}], lambda name: name IS NOT NULL), []::VARCHAR[])"
-
-
-def columns_of(table: Table) -> list[str]:
-    """Return the names of a table's columns in `typed`."""
-    return [c.name for c in table.columns]

@@ -39,9 +39,7 @@ def read_xlsx(upload: Upload, options: ReadOptions) -> list[Sheet]:
             with pa.OSFile(str(path), "rb") as source:
                 cells = pa.ipc.open_file(source).read_all()
             sheets.append((label, cells))
-    named = [_sheet(upload.name, label, cells, options) for label, cells in sheets if cells.num_rows]
-    # a book named for its one table may leave its first sheet's name as the program gave it
-    return named
+    return [_sheet(upload.name, label, cells, options) for label, cells in sheets if cells.num_rows]
 
 
 def _refuse_bombs(upload: Upload) -> None:
