@@ -139,10 +139,11 @@ def _judge(
             outputs.append(f'{read.utc} AS "{c.column.name}__utc"')
     statement = f"""CREATE TEMP TABLE judged AS
         WITH cleaned AS (SELECT _row, _line, {clean} FROM staged)
-        SELECT _row, _line, {", ".join(f'"{c.column.name}?"' for c in cells)}, {", ".join(outputs)} FROM cleaned"""
+        SELECT _row, _line, {_wide(sheet)} AS _wide, {", ".join(f'"{c.column.name}?"' for c in cells)},
+               {", ".join(outputs)}
+        FROM cleaned"""
     connection.execute(statement, {"today": today} if "$today" in statement else None)
     _judge_order(connection, cells, today)
-    _judge_width(sheet, connection)
 
 
 def _judge_order(connection: DuckDBPyConnection, cells: list[_Cell], today: date) -> None:
@@ -161,12 +162,11 @@ def _judge_order(connection: DuckDBPyConnection, cells: list[_Cell], today: date
             )
 
 
-def _judge_width(sheet: Sheet, connection: DuckDBPyConnection) -> None:
-    connection.execute("ALTER TABLE judged ADD COLUMN _wide BOOLEAN DEFAULT false")
-    if sheet.wide_rows:
-        connection.execute(
-            "UPDATE judged SET _wide = true WHERE list_contains(?, _row)", [[i + 1 for i in sheet.wide_rows]]
-        )
+def _wide(sheet: Sheet) -> str:
+    """SQL: whether a row has more cells than the heading."""
+    if not sheet.wide_rows:
+        return "false"
+    return f"_row IN ({', '.join(str(position + 1) for position in sheet.wide_rows)})"
 
 
 def _faults(connection: DuckDBPyConnection, cells: list[_Cell], unknown: dict[str, int]) -> None:
