@@ -1,0 +1,26 @@
+"""The store: versions published whole, the uploaded files and the ledger beside them."""
+
+from pipeline.intake import ReadOptions
+from pipeline.store.check import check
+from pipeline.store.history import history
+from pipeline.store.load import Progress, Step
+from pipeline.store.reader import Reader
+from pipeline.store.replay import rebuild, undo
+from pipeline.store.report import LoadReport, RowFault, SheetReport
+from pipeline.store.store import Store, open_store
+
+__all__ = [
+    "LoadReport",
+    "Progress",
+    "ReadOptions",
+    "Reader",
+    "RowFault",
+    "SheetReport",
+    "Step",
+    "Store",
+    "check",
+    "history",
+    "open_store",
+    "rebuild",
+    "undo",
+]

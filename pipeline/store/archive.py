@@ -1,0 +1,31 @@
+"""The uploaded files themselves: kept first, by their SHA-256, read-only."""
+
+import os
+import shutil
+import stat
+import uuid
+from pathlib import Path
+
+from pipeline.store.files import flush, flush_folder, sha256_of
+
+
+def keep(folder: Path, source: Path) -> str:
+    """Copy a file into the archive and return its SHA-256; a file that is there already stays."""
+    folder.mkdir(parents=True, exist_ok=True)
+    aside = folder / f".{uuid.uuid4().hex}"
+    shutil.copyfile(source, aside)  # the copy is what counts: the original may change meanwhile
+    sha = sha256_of(aside)
+    kept = folder / sha
+    if kept.exists():
+        aside.unlink()
+        return sha
+    flush(aside)
+    aside.chmod(stat.S_IRUSR | stat.S_IRGRP | stat.S_IROTH)
+    os.rename(aside, kept)  # noqa: PTH104 - the name is new: nothing is replaced
+    flush_folder(folder)
+    return sha
+
+
+def damaged(folder: Path) -> list[str]:
+    """Return the digests of archived files whose bytes are no longer what they were."""
+    return [p.name for p in sorted(folder.glob("[0-9a-f]*")) if sha256_of(p) != p.name]

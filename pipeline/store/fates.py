@@ -1,0 +1,139 @@
+"""Taken, unchanged or corrected: what becomes of each settled row.
+
+Rows of one key count from top to bottom, so they are met in turns: the first of every key at once,
+then the second of those that have one. Most sheets have a single turn.
+"""
+
+from dataclasses import dataclass
+
+from duckdb import DuckDBPyConnection
+
+from pipeline.store import schema
+from pipeline.tables import Kind, Table
+
+
+@dataclass(frozen=True)
+class Places:
+    """Where a table's rows in force and its earlier versions lie while a sheet is met."""
+
+    force: str
+    past: str
+
+
+def meet(
+    connection: DuckDBPyConnection, table: Table, places: Places, load_no: int, *, restore: bool
+) -> None:
+    """Meet `settled` with what is stored; leave `fates` (_arrival, fate).
+
+    A fate is `taken`, `unchanged`, `earlier` (unchanged: it equals an earlier version than the one
+    in force) or `corrected`.
+    """
+    connection.execute("CREATE OR REPLACE TEMP TABLE fates (_arrival BIGINT, fate VARCHAR)")
+    _take_turns(connection, table)
+    (turns,) = connection.execute("SELECT coalesce(max(_turn), 0) FROM turns").fetchone() or (0,)
+    for turn in range(1, turns + 1):
+        connection.execute(
+            "CREATE OR REPLACE TEMP TABLE met AS SELECT * EXCLUDE (_turn, _again) FROM turns WHERE _turn = ?",
+            [turn],
+        )
+        _meet_one_turn(connection, table, places, load_no, restore=restore)
+
+
+def _take_turns(connection: DuckDBPyConnection, table: Table) -> None:
+    """Number the rows of each key; a row that repeats the one before it needs no turn."""
+    key = ", ".join(schema.key_parts(table, "s"))
+    cells = ", ".join(
+        f'ST_AsWKB("{c.name}")' if c.kind is Kind.GEOMETRY else f'"{c.name}"' for c in table.columns
+    )
+    connection.execute(f"""
+        CREATE OR REPLACE TEMP TABLE turns AS
+        WITH marked AS (
+            SELECT *, row({cells}, _cleared, _extra) AS _cells FROM settled
+        ),
+        numbered AS (
+            SELECT s.*, coalesce(_cells = lag(_cells) OVER one_key, false) AS _again FROM marked s
+            WINDOW one_key AS (PARTITION BY {key} ORDER BY _arrival)
+        )
+        SELECT * EXCLUDE (_cells),
+               CASE WHEN NOT _again THEN row_number() OVER (PARTITION BY {key}, _again ORDER BY _arrival) END AS _turn
+        FROM numbered s""")
+    connection.execute("INSERT INTO fates SELECT _arrival, 'unchanged' FROM turns WHERE _again")
+
+
+def _same(table: Table, stored: str, *, cleared: bool) -> str:
+    """SQL: every cell that the row gives equals the stored one, and nothing is to be cleared."""
+    conditions = [f"(s._extra IS NULL OR s._extra IS NOT DISTINCT FROM {stored}._extra)"]
+    for c in table.columns:
+        if c.name in table.key and c.required:
+            continue
+        ours, theirs = f's."{c.name}"', f'{stored}."{c.name}"'
+        if c.kind is Kind.GEOMETRY:
+            conditions.append(f"({ours} IS NULL OR ST_AsWKB({ours}) IS NOT DISTINCT FROM ST_AsWKB({theirs}))")
+        else:
+            conditions.append(f"({ours} IS NULL OR {ours} IS NOT DISTINCT FROM {theirs})")
+        if cleared and not c.required:
+            conditions.append(f"NOT ({_is_cleared(c.name)} AND {theirs} IS NOT NULL)")
+    return " AND ".join(conditions)
+
+
+def _is_cleared(name: str) -> str:
+    return f"coalesce(list_contains(s._cleared, '{name}'), false)"
+
+
+def _any_cleared(connection: DuckDBPyConnection) -> bool:
+    return connection.execute("SELECT 1 FROM met WHERE _cleared IS NOT NULL LIMIT 1").fetchone() is not None
+
+
+def _meet_one_turn(
+    connection: DuckDBPyConnection, table: Table, places: Places, load_no: int, *, restore: bool
+) -> None:
+    cleared = _any_cleared(connection)
+    connection.execute(f"""
+        CREATE OR REPLACE TEMP TABLE verdicts AS
+        SELECT s._arrival, CASE WHEN f._source IS NULL THEN 'taken'
+                                WHEN {_same(table, "f", cleared=cleared)} THEN 'unchanged'
+                                ELSE 'corrected' END AS fate
+        FROM met s LEFT JOIN {places.force} f ON {schema.same_key(table, "s", "f")}""")
+    if not restore:
+        connection.execute(f"""
+            UPDATE verdicts SET fate = 'earlier' WHERE fate = 'corrected' AND _arrival IN (
+                SELECT s._arrival FROM met s JOIN {places.past} p ON {schema.same_key(table, "s", "p")}
+                WHERE {_same(table, "p", cleared=cleared)})""")
+    connection.execute("INSERT INTO fates SELECT * FROM verdicts")
+    _insert(connection, table, places)
+    if connection.execute("SELECT 1 FROM verdicts WHERE fate = 'corrected' LIMIT 1").fetchone():
+        _correct(connection, table, places, load_no)
+
+
+def _insert(connection: DuckDBPyConnection, table: Table, places: Places) -> None:
+    names = ", ".join(f'"{n}"' for n in schema.names(table))
+    connection.execute(f"""
+        INSERT INTO {places.force} ({names})
+        SELECT {names} FROM met JOIN verdicts USING (_arrival) WHERE fate = 'taken' ORDER BY _arrival""")
+
+
+def _correct(connection: DuckDBPyConnection, table: Table, places: Places, load_no: int) -> None:
+    """Move the version in force to the past, and put the merged one in its place."""
+    names = schema.names(table)
+    listed = ", ".join(f'"{n}"' for n in names)
+    same_key = schema.same_key(table, "s", "f")
+    corrected = "(SELECT met.* FROM met JOIN verdicts USING (_arrival) WHERE fate = 'corrected')"
+    connection.execute(f"""
+        CREATE OR REPLACE TEMP TABLE merged AS
+        SELECT {", ".join(_merged(table, name) for name in names)} FROM {corrected} s JOIN {places.force} f ON {same_key}""")
+    connection.execute(f"""
+        INSERT INTO {places.past} ({listed}, _until_load)
+        SELECT {", ".join(f'f."{n}"' for n in names)}, {int(load_no)} FROM {places.force} f JOIN {corrected} s ON {same_key}""")
+    connection.execute(f"DELETE FROM {places.force} f USING {corrected} s WHERE {same_key}")
+    connection.execute(f"INSERT INTO {places.force} ({listed}) SELECT {listed} FROM merged")
+
+
+def _merged(table: Table, name: str) -> str:
+    """SQL of one cell: an empty one leaves the stored value, `clear` empties it."""
+    if name in ("_source", "_line", "_load"):
+        return f"s.{name}"
+    column = table.by_name.get(name) or next((c for c in table.instants if c.day_name == name), None)
+    kept = f'coalesce(s."{name}", f."{name}")'
+    if column is None or column.required:
+        return f'{kept} AS "{name}"'
+    return f'CASE WHEN {_is_cleared(column.name)} THEN NULL ELSE {kept} END AS "{name}"'

@@ -1,0 +1,53 @@
+"""Each version of a row, and where it came from."""
+
+from typing import Any
+
+from pipeline.errors import UnknownName
+from pipeline.store import schema
+from pipeline.store.reader import Reader
+from pipeline.tables import TABLES
+from pipeline.words import say
+
+
+def history(reader: Reader, table_name: str, key: tuple[str, ...]) -> list[dict[str, Any]]:
+    """Return every version of a row, the oldest first.
+
+    Parameters
+    ----------
+    table_name : str
+        A table of the contract.
+    key : tuple of str
+        The key's parts in the order of the contract; moments in UTC.
+
+    Raises
+    ------
+    UnknownName
+        Where there is no such table, or the key has another number of parts.
+    """
+    if table_name not in TABLES:
+        raise UnknownName(
+            say("store.no_such_table", table=table_name),
+            mend=say("store.tables_are", names=", ".join(TABLES)),
+        )
+    table = TABLES[table_name]
+    if len(key) != len(table.key):
+        raise UnknownName(
+            say("store.key_parts", table=table_name), mend=say("store.key_is", parts=", ".join(table.key))
+        )
+    condition = " AND ".join(f"{part}::VARCHAR = ?" for part in schema.key_parts(table, "t"))
+    cells = ", ".join(
+        f't."{c.name}"' if c.name != "geometry" else "ST_AsText(t.geometry) AS geometry"
+        for c in table.columns
+    )
+    query = f"""
+        WITH versions AS (
+            SELECT t.* EXCLUDE (_until_load), _until_load FROM "{table.name}_past" t WHERE {condition}
+            UNION ALL BY NAME
+            SELECT t.*, NULL AS _until_load FROM "{table.name}" t WHERE {condition}
+        )
+        SELECT {cells}, s.file, s.sheet, t._line AS line, l.arrived_at, l.who, t._until_load IS NULL AS in_force
+        FROM versions t LEFT JOIN sources s ON s.source_id = t._source LEFT JOIN loads l ON l.load_no = t._load
+        ORDER BY t._until_load NULLS LAST, l.load_no"""
+    result = reader.connection.execute(query, [*key, *key])
+    names = [d[0] for d in result.description]
+    return [dict(zip(names, row, strict=True)) for row in result.fetchall()]

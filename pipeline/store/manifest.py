@@ -1,0 +1,105 @@
+"""What a version of the store is made of, published under a number of its own.
+
+A version is `versions/<number>.json`: the DuckDB file with the small tables, the parts of the large
+ones and of the results, the settings, and the ledger's entry of what made it. The highest number
+is the version in force; older ones stay until no reader can hold them.
+"""
+
+import json
+from dataclasses import asdict, dataclass, field, replace
+from pathlib import Path
+from typing import Any
+
+from pipeline.config import Settings
+from pipeline.errors import StoreError
+from pipeline.store.files import as_json, write_new
+from pipeline.words import say
+
+FORMAT = 1  # of the store; a newer one is not touched
+
+
+@dataclass(frozen=True)
+class Part:
+    """An immutable Parquet file: rows of one table, month and slice of sites."""
+
+    table: str
+    month: str  # of the local day; empty for results
+    slice_no: int
+    file: str
+    rows: int
+    first: str = ""  # earliest and latest moment in it, ISO
+    last: str = ""
+
+
+@dataclass(frozen=True)
+class Manifest:
+    """One version of the store."""
+
+    number: int
+    base: str
+    parts: tuple[Part, ...] = ()
+    results: tuple[Part, ...] = ()
+    settings: Settings = field(default_factory=Settings)
+    entry: dict[str, Any] = field(default_factory=dict)
+    format: int = FORMAT
+
+    def of(self, table: str) -> tuple[Part, ...]:
+        """Return the parts of one table."""
+        return tuple(p for p in self.parts if p.table == table)
+
+    def files(self) -> set[str]:
+        """Return every file that the version needs, relative to the store."""
+        return {self.base, *(p.file for p in self.parts), *(p.file for p in self.results)}
+
+    def following(self, **changes: Any) -> "Manifest":
+        """Return the next version with some things changed."""
+        return replace(self, number=self.number + 1, **changes)
+
+
+def _numbered(folder: Path) -> list[Path]:
+    found = [p for p in folder.glob("*.json") if p.stem.isdigit()]
+    return sorted(found, key=lambda p: -int(p.stem))
+
+
+def current(folder: Path) -> Manifest | None:
+    """Return the version in force; None in a store without any.
+
+    Raises
+    ------
+    StoreError
+        Where a newer Sunrill wrote it.
+    """
+    newest = next(iter(_numbered(folder)), None)
+    return None if newest is None else read(newest)
+
+
+def recent(folder: Path, count: int) -> list[Manifest]:
+    """Return the newest versions, the newest first."""
+    return [read(path) for path in _numbered(folder)[:count]]
+
+
+def read(path: Path) -> Manifest:
+    """Return the version that a file describes."""
+    record = json.loads(path.read_text(encoding="utf-8"))
+    if record["format"] > FORMAT:
+        raise StoreError(
+            say("store.newer_format"),
+            where=str(path),
+            why=say("store.newer_format_why"),
+            mend=say("store.newer_format_mend"),
+        )
+    known = Settings().as_parameters().keys()
+    return Manifest(
+        record["number"],
+        record["base"],
+        tuple(Part(**p) for p in record["parts"]),
+        tuple(Part(**p) for p in record["results"]),
+        Settings(**{k: v for k, v in record["settings"].items() if k in known}),
+        record["entry"],
+        record["format"],
+    )
+
+
+def publish(folder: Path, manifest: Manifest) -> None:
+    """Make a version the one in force."""
+    write_new(folder / f"{manifest.number}.json", as_json(asdict(manifest)))

@@ -1,0 +1,102 @@
+"""Rebuild and undo: the store made anew from the archive and the ledger alone."""
+
+from collections.abc import Callable
+from typing import Any
+
+from pipeline.errors import UnknownName
+from pipeline.store import ledger
+from pipeline.store.load import nobody_watches
+from pipeline.store.session import Session, begin
+from pipeline.store.store import Store, person, replay_load
+from pipeline.words import say
+
+Watch = Callable[[int, int], None]
+
+
+def nobody(_done: int, _of: int) -> None:
+    """Show nothing."""
+
+
+def rebuild(store: Store, *, watch: Watch = nobody) -> int:
+    """Make the store anew; return the number of loads that were replayed.
+
+    Each load counts with its own day as today, so that the same rows are taken as were then.
+    """
+    with store.writing():
+        return _replay(store, {"kind": "rebuild"}, watch)
+
+
+def undo(store: Store, file: str, why: str, *, watch: Watch = nobody) -> int:
+    """Take a file's loads back: figures are as if it had never come; the file and the reason stay on record.
+
+    Parameters
+    ----------
+    file : str
+        The file's name, or its SHA-256 (or how that begins, eight letters at least).
+
+    Returns
+    -------
+    int
+        How many times it had been loaded.
+
+    Raises
+    ------
+    UnknownName
+        Where no load in force brought such a file.
+    """
+    with store.writing():
+        entries = ledger.entries(store.ledger)
+        gone = undone(entries)
+        matching = {
+            (entry["number"], f["sha"])
+            for entry in entries
+            if entry["kind"] == "load"
+            for f in entry["files"]
+            if f["name"] == file or (len(file) >= 8 and f["sha"].startswith(file))  # noqa: PLR2004 - as said above
+        } - gone
+        if not matching:
+            raise UnknownName(say("store.no_such_load"), where=file, mend=say("store.no_such_load_mend"))
+        record = {
+            "kind": "undo",
+            "file": file,
+            "why": why,
+            "who": person(),
+            "gone": sorted(map(list, matching)),
+        }
+        _replay(store, record, watch)
+        return len(matching)
+
+
+def undone(entries: list[dict[str, Any]]) -> set[tuple[int, str]]:
+    """Return the loads that were taken back, as number of the version and the file's SHA-256."""
+    return {(number, sha) for entry in entries if entry["kind"] == "undo" for number, sha in entry["gone"]}
+
+
+def _replay(store: Store, record: dict[str, Any], watch: Watch) -> int:
+    before = store.manifest()
+    entries = ledger.entries(store.ledger)
+    gone = undone([*entries, record])
+    session = begin(store.path, None)
+    loads = 0
+    try:
+        for done, entry in enumerate(entries):
+            watch(done, len(entries))
+            loads += _again(store, session, entry, gone)
+        session.connection.execute("INSERT OR IGNORE INTO dirty SELECT site_id FROM sites")
+        session.finish()
+    except BaseException:
+        session.drop()
+        raise
+    store.publish(session, before, record)
+    return loads
+
+
+def _again(store: Store, session: Session, entry: dict[str, Any], gone: set[tuple[int, str]]) -> int:
+    """Do one entry once more; return whether it was a load."""
+    if entry["kind"] == "setting":
+        session.settings = session.settings.changed(entry["name"], entry["value"])
+    if entry["kind"] != "load":
+        return 0
+    kept = [f for f in entry["files"] if (entry["number"], f["sha"]) not in gone]
+    replay_load(store, session, entry | {"files": kept}, nobody_watches)
+    return 1

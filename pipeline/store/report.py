@@ -1,0 +1,75 @@
+"""What a load did: a line for each file and sheet, and every fault with the way to mend it."""
+
+from collections.abc import Iterator
+from dataclasses import asdict, dataclass, field
+from typing import Any
+
+from pipeline.errors import Fault
+from pipeline.intake import fault_words
+from pipeline.tables import TABLES
+
+
+@dataclass
+class SheetReport:
+    """The five fates of one sheet; they sum to its rows."""
+
+    file: str
+    sheet: str
+    table: str
+    rows: int
+    taken: int = 0
+    unchanged: int = 0
+    corrected: int = 0
+    held: int = 0
+    rejected: int = 0
+    flaws: int = 0
+
+
+@dataclass(frozen=True)
+class RowFault:
+    """One fault of a row, as the rejects file and the page show it."""
+
+    file: str
+    sheet: str
+    table: str
+    line: int | None
+    column: str
+    value: str | None
+    rule: str
+    fate: str
+
+    def words(self) -> Fault:
+        """Return the fault in the words of the person who sees it."""
+        place = f"{self.file}, {self.sheet}" if self.sheet else self.file
+        return fault_words(TABLES.get(self.table), place, self.line, self.column, self.value, self.rule)
+
+
+@dataclass
+class LoadReport:
+    """What a load did to the store."""
+
+    load_no: int = 0
+    files: list[SheetReport] = field(default_factory=list)
+    released: dict[str, int] = field(default_factory=dict)
+    faults: list[RowFault] = field(default_factory=list)
+    unreadable: list[Fault] = field(default_factory=list)
+
+    def as_json(self) -> dict[str, Any]:
+        """Return the report as `--report` writes it."""
+        unreadable = [asdict(fault) for fault in self.unreadable]
+        return {"files": [asdict(f) for f in self.files], "released": self.released, "unreadable": unreadable}
+
+    def reject_rows(self) -> Iterator[dict[str, Any]]:
+        """Yield the rows of the rejects file: rejected rows and flaws, with the rule and how to mend it."""
+        for fault in self.faults:
+            words = fault.words()
+            yield {
+                "file": fault.file,
+                "sheet": fault.sheet,
+                "line": fault.line,
+                "column": fault.column,
+                "value": fault.value,
+                "fate": fault.fate,
+                "rule": words.why,
+                "how_to_mend": words.mend,
+            }

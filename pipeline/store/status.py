@@ -1,0 +1,73 @@
+"""What is in the store, from when to when, and how fresh each district's data are."""
+
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from pipeline.store.reader import Reader
+from pipeline.tables import TABLES, Kind, Table
+
+
+@dataclass(frozen=True)
+class TableStatus:
+    """One table: its rows, the days from and to, and the rows that wait for a parent."""
+
+    table: str
+    rows: int
+    first: date | None
+    last: date | None
+    held: int
+
+
+def tables(reader: Reader) -> list[TableStatus]:
+    """Return the tables that have a row in force or waiting."""
+    found = [_one(reader, table) for table in TABLES.values()]
+    return [status for status in found if status.rows or status.held]
+
+
+def _day(table: Table) -> str:
+    if not table.happens:
+        return "NULL"
+    column = table.by_name[table.happens]
+    return f'"{column.day_name}"' if column.kind is Kind.INSTANT else f'"{column.name}"'
+
+
+def _one(reader: Reader, table: Table) -> TableStatus:
+    day = _day(table)
+    row = reader.connection.execute(
+        f'SELECT count(*), min({day})::DATE, max({day})::DATE, (SELECT count(*) FROM store."{table.name}_held") FROM "{table.name}"'
+    ).fetchone()
+    rows, first, last, held = row or (0, None, None, 0)
+    return TableStatus(table.name, rows, first, last, held)
+
+
+def freshness(reader: Reader) -> list[dict[str, Any]]:
+    """Return for each district its sites and the newest day of readings, logs and surveys."""
+    result = reader.connection.execute("""
+        WITH newest AS (
+            SELECT site_id, max(read_day) AS reading, NULL::DATE AS log, NULL::DATE AS survey FROM meter_readings GROUP BY ALL
+            UNION ALL SELECT site_id, NULL, max(logged_day), NULL FROM telemetry GROUP BY ALL
+            UNION ALL SELECT site_id, NULL, NULL, max(surveyed_on) FROM surveys GROUP BY ALL
+        )
+        SELECT coalesce(district, '–') AS district, count(DISTINCT s.site_id) AS sites,
+               max(reading) AS newest_reading, max(log) AS newest_log, max(survey) AS newest_survey
+        FROM sites s LEFT JOIN newest USING (site_id) GROUP BY 1 ORDER BY 1""")
+    names = [d[0] for d in result.description]
+    return [dict(zip(names, row, strict=True)) for row in result.fetchall()]
+
+
+def misplaced(reader: Reader) -> list[dict[str, Any]]:
+    """Return the sites that lie outside every district, or in another than their row says.
+
+    A point on two overlapping districts goes to the smaller id.
+    """
+    result = reader.connection.execute("""
+        WITH lying AS (
+            SELECT s.site_id, s.name, s.district AS said, min(d.district) AS found
+            FROM sites s LEFT JOIN districts d ON ST_Contains(d.geometry, s.geom)
+            GROUP BY ALL
+        )
+        SELECT * FROM lying
+        WHERE (SELECT count(*) FROM districts) > 0 AND (found IS NULL OR found <> said) ORDER BY site_id""")
+    names = [d[0] for d in result.description]
+    return [dict(zip(names, row, strict=True)) for row in result.fetchall()]

@@ -1,0 +1,296 @@
+"""The store: one writer, many readers, every version published whole."""
+
+import getpass
+import os
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
+from zoneinfo import ZoneInfo
+
+import pyarrow as pa
+from filelock import FileLock, Timeout
+
+from pipeline.errors import StoreBusy, StoreError, UnknownName
+from pipeline.intake import READERS, ReadOptions, Upload
+from pipeline.store import archive, ledger, manifest, results
+from pipeline.store.load import Arrival, Progress, load_into, nobody_watches
+from pipeline.store.manifest import Manifest
+from pipeline.store.reader import Reader, open_reader
+from pipeline.store.report import LoadReport
+from pipeline.store.session import Session, begin
+from pipeline.words import say
+
+PATIENCE_S = 60  # that a writer waits for another
+VERSIONS_KEPT = 5  # that readers may still hold
+
+
+def person() -> str:
+    """Return who is at the keyboard, for the ledger."""
+    try:
+        return getpass.getuser()
+    except (KeyError, OSError):  # a user id without a name
+        return str(os.getuid()) if hasattr(os, "getuid") else "?"
+
+
+class Store:
+    """A folder with everything that a programme has loaded and what was computed from it."""
+
+    def __init__(self, path: Path) -> None:
+        self.path = path
+
+    @property
+    def archive(self) -> Path:
+        """Where the uploaded files themselves are kept."""
+        return self.path / "archive"
+
+    @property
+    def ledger(self) -> Path:
+        """The file of what was done."""
+        return self.path / "ledger.jsonl"
+
+    @property
+    def versions(self) -> Path:
+        """Where the versions are described."""
+        return self.path / "versions"
+
+    def manifest(self) -> Manifest | None:
+        """Return the version in force; None where nothing was ever loaded."""
+        return manifest.current(self.versions)
+
+    @contextmanager
+    def read(self, *, slice_no: int | None = None, sites: Sequence[str] = ()) -> Iterator[Reader]:
+        """Hold the version in force for as long as the block lasts.
+
+        Raises
+        ------
+        StoreError
+            Where nothing was ever loaded.
+        """
+        found = self.manifest()
+        if found is None:
+            raise StoreError(say("store.empty"), where=str(self.path), mend=say("store.empty_mend"))
+        reader = open_reader(self.path, found, slice_no=slice_no, sites=sites)
+        try:
+            yield reader
+        finally:
+            reader.connection.close()
+
+    @contextmanager
+    def writing(self, *, patience_s: float = PATIENCE_S) -> Iterator[None]:
+        """Be the only writer for as long as the block lasts.
+
+        Raises
+        ------
+        StoreBusy
+            Where another one is writing and doesn't end.
+        """
+        self.path.mkdir(parents=True, exist_ok=True)
+        lock = FileLock(self.path / "write.lock")
+        try:
+            lock.acquire(timeout=patience_s)
+        except Timeout as error:
+            raise StoreBusy(say("store.busy"), where=str(self.path), mend=say("store.busy_mend")) from error
+        try:
+            found = self.manifest()
+            if found is not None:
+                ledger.reconcile(self.ledger, found.entry)
+            yield
+        finally:
+            lock.release()
+
+    def load(
+        self,
+        paths: Iterable[Path],
+        options: ReadOptions | None = None,
+        *,
+        restore: bool = False,
+        arrived_at: datetime | None = None,
+        progress: Progress = nobody_watches,
+    ) -> LoadReport:
+        """Take files and folders in.
+
+        Parameters
+        ----------
+        paths : iterable of Path
+            Files count in this order; those of a folder by name.
+        options : ReadOptions
+            What the user says about them.
+        restore : bool
+            Take rows that equal an earlier version than the one in force.
+        arrived_at : datetime, optional
+            When they came, with its zone; empty: now. Nothing may have happened later than the day after.
+        progress : callable
+            Told of each step.
+
+        Raises
+        ------
+        StoreBusy
+            Where another writer doesn't end.
+        UnknownName
+            Where a path isn't there.
+        """
+        options = options or ReadOptions()
+        moment = arrived_at or datetime.now(UTC)
+        files = [(archive.keep(self.archive, path), path.name) for path in _files(paths)]
+        entry = {
+            "kind": "load",
+            "arrived_at": moment.astimezone(UTC).isoformat(),
+            "files": [{"sha": sha, "name": name} for sha, name in files],
+            "options": options.as_record(),
+            "restore": restore,
+        }
+        with self.writing():
+            return self._load(entry, progress)
+
+    def _load(self, entry: dict[str, Any], progress: Progress) -> LoadReport:
+        before = self.manifest()
+        session = begin(self.path, before)
+        try:
+            report = replay_load(self, session, entry, progress)
+            session.finish()
+        except BaseException:
+            session.drop()
+            raise
+        entry["load_no"] = session.load_no
+        entry["report"] = report.as_json()
+        self.publish(session, before, entry)
+        return report
+
+    def publish(self, session: Session, before: Manifest | None, entry: dict[str, Any]) -> None:
+        """Make a finished session the version in force, write the ledger and sweep what nobody needs."""
+        number = 1 if before is None else before.number + 1
+        entry |= {
+            "number": number,
+            "written_at": datetime.now(UTC).isoformat(),
+            "who": entry.get("who", person()),
+        }
+        made = Manifest(
+            number, session.base, tuple(session.parts), tuple(session.results), session.settings, entry
+        )
+        manifest.publish(self.versions, made)
+        ledger.append(self.ledger, entry)
+        self._sweep()
+
+    def change_setting(self, name: str, text: str) -> None:
+        """Set one of the programme's settings; every figure is computed anew with it.
+
+        Raises
+        ------
+        UnknownName
+            Where there is no such setting.
+        SunrillError
+            Where the text is no value of it.
+        """
+        with self.writing():
+            before = self.manifest()
+            session = begin(self.path, before)
+            try:
+                session.settings = session.settings.changed(name, text)
+                session.connection.execute("INSERT OR IGNORE INTO dirty SELECT site_id FROM sites")
+                session.finish()
+            except BaseException:
+                session.drop()
+                raise
+            self.publish(session, before, {"kind": "setting", "name": name, "value": text})
+
+    def dirty_slices(self) -> dict[int, list[str]]:
+        """Return the sites whose results are not those of their rows, by slice."""
+        found = self.manifest()
+        if found is None:
+            return {}
+        with self.read() as reader:
+            rows = reader.connection.execute(
+                """SELECT (site_no - 1) // ? AS slice_no, site_id FROM dirty JOIN site_numbers USING (site_id)
+                   ORDER BY ALL""",
+                [found.settings.slice_sites],
+            ).fetchall()
+        slices: dict[int, list[str]] = {}
+        for slice_no, site_id in rows:
+            slices.setdefault(slice_no, []).append(site_id)
+        return slices
+
+    def put_results(self, made: Iterable[tuple[int, list[str], Mapping[str, pa.Table]]]) -> None:
+        """Publish the results of sites, slice by slice, as one version.
+
+        Parameters
+        ----------
+        made : iterable of (slice, its recomputed sites, table by name)
+            Taken one at a time, so that only one slice is in memory.
+        """
+        with self.writing():
+            before = self.manifest()
+            session = begin(self.path, before)
+            try:
+                for slice_no, sites, tables in made:
+                    results.put(session, slice_no, sites, tables)
+                session.finish()
+            except BaseException:
+                session.drop()
+                raise
+            self.publish(session, before, {"kind": "results"})
+
+    def _sweep(self) -> None:
+        """Remove files that only versions need which no reader can still hold."""
+        kept = manifest.recent(self.versions, VERSIONS_KEPT)
+        needed = set().union(*(m.files() for m in kept))
+        for room in ("base", "parts", "results"):
+            for path in (self.path / room).rglob("*"):
+                if path.is_file() and path.relative_to(self.path).as_posix() not in needed:
+                    _remove(path)
+        for path in self.versions.glob("*.json"):
+            if path.stem.isdigit() and int(path.stem) < kept[-1].number:
+                _remove(path)
+
+
+def _remove(path: Path) -> None:
+    try:
+        path.unlink()
+    except PermissionError:
+        return  # open in a reader on a system that minds: the next sweep takes it
+
+
+def replay_load(
+    store: Store, session: Session, entry: dict[str, Any], progress: Progress = nobody_watches
+) -> LoadReport:
+    """Do what a ledger's entry of a load says, in a session."""
+    connection = session.connection
+    moment = datetime.fromisoformat(entry["arrived_at"])
+    (number,) = connection.execute("SELECT coalesce(max(load_no), 0) + 1 FROM loads").fetchone() or (1,)
+    session.load_no = entry.get("load_no", number)
+    session.arrived_at = moment
+    session.today = moment.astimezone(ZoneInfo(session.settings.timezone)).date()
+    connection.execute(
+        "INSERT INTO loads VALUES (?, ?, ?)",
+        [session.load_no, moment.astimezone(UTC).replace(tzinfo=None), entry.get("who", person())],
+    )
+    arrivals = [Arrival(Upload(store.archive / f["sha"], f["name"]), f["sha"]) for f in entry["files"]]
+    options = ReadOptions(**entry["options"])
+    return load_into(session, arrivals, options, restore=entry["restore"], progress=progress)
+
+
+def _files(paths: Iterable[Path]) -> Iterator[Path]:
+    """Every file of the paths; of a folder, those that a reader takes, by name."""
+    for path in paths:
+        if path.is_dir():
+            found = (p for p in path.rglob("*") if p.is_file() and not p.name.startswith((".", "~$")))
+            yield from sorted(p for p in found if p.suffix.casefold() in READERS)
+        elif path.exists():
+            yield path
+        else:
+            raise UnknownName(say("store.no_such_path"), where=str(path), mend=say("store.no_such_path_mend"))
+
+
+def open_store(path: Path, *, create: bool = False) -> Store:
+    """Return the store of a folder.
+
+    Raises
+    ------
+    StoreError
+        Where the folder is no store and none was to be made.
+    """
+    store = Store(path)
+    if not create and store.manifest() is None:
+        raise StoreError(say("store.empty"), where=str(path), mend=say("store.empty_mend"))
+    return store
