@@ -1,0 +1,162 @@
+"""Meter intervals: what each counter counted between two readings, with a verdict and its reason."""
+
+from dataclasses import dataclass
+from typing import Any
+
+import duckdb
+import numpy as np
+import pyarrow as pa
+
+from pipeline.config import Settings
+from pipeline.measures.registers import Judged, Register, all_ordinary, judge
+from pipeline.measures.results import create_empty
+from pipeline.measures.statements import run_statement
+from pipeline.measures.sunlight import SiteSun
+from pipeline.words import say, say_n
+
+UNITS = {"l": 0.001, "MWh": 1000.0}  # in m³ and kWh
+ORDINARY_SHARE = 0.95  # quantile of a meter's rates that counts as its highest ordinary one
+
+
+@dataclass(frozen=True)
+class Meter:
+    """A meter and the pump that it sits on."""
+
+    meter_id: str
+    site_id: str
+    quantity: str
+    block_id: str | None
+    digits: int | None
+    unit: float
+    rated: float | None  # m³/h or kW; None: unknown
+
+    @property
+    def modulus(self) -> float | None:
+        """The first number that the register can't show."""
+        return None if self.digits is None else 10.0**self.digits * self.unit
+
+
+def leave_meter_intervals(
+    connection: duckdb.DuckDBPyConnection, settings: Settings, suns: dict[str, SiteSun]
+) -> None:
+    """Leave the table meter_intervals; stuck counters are told once logs and energy are known."""
+    create_empty(connection, "meter_intervals")
+    for columns in _by_meter(connection, settings, suns):
+        connection.register("_intervals", columns)
+        connection.execute("INSERT INTO meter_intervals BY NAME SELECT * FROM _intervals")
+        connection.unregister("_intervals")
+
+
+def _by_meter(connection: duckdb.DuckDBPyConnection, settings: Settings, suns: dict[str, SiteSun]) -> list[pa.Table]:
+    run_statement(connection, "readings_in_service", {})
+    meters = [Meter(*row[:5], UNITS.get(row[5], 1.0), row[6]) for row in connection.execute(_METERS).fetchall()]
+    rows = connection.execute(
+        "SELECT meter_id, epoch(read_at) AS at_s, value, outside FROM readings_in_service ORDER BY meter_id, read_at"
+    ).fetchnumpy()
+    ids, starts = np.unique(np.asarray(rows["meter_id"], dtype=object).astype(str), return_index=True)
+    ends = dict(zip(ids, [*starts[1:], len(rows["at_s"])], strict=True))
+    begins = dict(zip(ids, starts, strict=True))
+    made = []
+    for meter in meters:
+        if meter.meter_id not in begins:
+            continue
+        part = slice(int(begins[meter.meter_id]), int(ends[meter.meter_id]))
+        outside = np.asarray(rows["outside"][part], dtype=bool)
+        at_s = np.asarray(rows["at_s"][part], dtype=float)
+        value = np.asarray(rows["value"][part], dtype=float) * meter.unit
+        made.append(_intervals(meter, at_s, value, outside, settings, suns[meter.site_id]))
+    return made
+
+
+_METERS = """
+    SELECT meter_id, m.site_id, quantity, block_id, digits, unit,
+           CASE WHEN quantity = 'water' THEN pump_rated_flow_m3h
+                WHEN coalesce(carries, 'pump') = 'pump' THEN pump_rated_power_kw
+                WHEN carries = 'array' THEN pv_capacity_kwp END AS rated
+    FROM meters m JOIN sites s ON s.site_id = m.site_id ORDER BY meter_id"""
+
+
+def _intervals(
+    meter: Meter, at_s: Any, value: Any, outside: Any, settings: Settings, sun: SiteSun
+) -> pa.Table:
+    inside = np.flatnonzero(~outside)
+    run_h = sun.hours_until(at_s[inside])
+    register = Register(
+        at_s[inside],
+        value[inside],
+        run_h,
+        _limit_per_h(meter, value[inside], run_h, settings),
+        meter.modulus,
+        resolution=meter.unit if meter.unit >= 1 else 1.0,
+        neighbour_margin=settings.neighbour_rate_margin,
+        unit=meter.unit,
+    )
+    if len(inside) > 1 and all_ordinary(register):
+        count = len(inside)
+        steps = [Judged(i, i + 1, float(a), "ordinary") for i, a in enumerate(np.diff(register.value))][: count - 1]
+    else:
+        steps = judge(register)
+    table = _table(meter, register, steps)
+    if outside.any():
+        table = pa.concat_tables([table, _outside(meter, at_s[outside], value[outside])])
+    return table
+
+
+def _limit_per_h(meter: Meter, value: Any, run_h: Any, settings: Settings) -> float:
+    """The most that the meter can count in an hour of daylight.
+
+    Without a rated flow: its own highest ordinary rate, and a margin.
+    """
+    if meter.rated:
+        return settings.flow_margin * meter.rated
+    hours, steps = np.diff(run_h), np.diff(value)
+    usable = (hours > 0) & (steps >= 0)
+    if not usable.any():
+        return float("inf")
+    return settings.own_rate_margin * float(np.quantile(steps[usable] / hours[usable], ORDINARY_SHARE))
+
+
+def _table(meter: Meter, register: Register, steps: list[Judged]) -> pa.Table:
+    start = np.array([s.start for s in steps], dtype=np.int64)
+    end = np.array([s.end for s in steps], dtype=np.int64)
+    amount = [None if np.isnan(s.amount) else s.amount for s in steps]
+    count = len(steps)
+    return pa.table(
+        {
+            "site_id": pa.array([meter.site_id] * count, pa.string()),
+            "meter_id": pa.array([meter.meter_id] * count, pa.string()),
+            "quantity": pa.array([meter.quantity] * count, pa.string()),
+            "block_id": pa.array([meter.block_id] * count, pa.string()),
+            "from_at": pa.array(register.at_s[start].astype("datetime64[s]")),
+            "to_at": pa.array(register.at_s[end].astype("datetime64[s]")),
+            "from_value": pa.array(register.value[start]),
+            "to_value": pa.array(register.value[end]),
+            "amount": pa.array(amount, pa.float64()),
+            "valid": pa.array([a is not None for a in amount], pa.bool_()),
+            "verdict": pa.array([s.verdict for s in steps], pa.string()),
+            "reason": pa.array([_reason(meter, register, s) for s in steps], pa.string()),
+            "days": pa.array((register.at_s[end] - register.at_s[start]) / 86_400.0),
+        }
+    )
+
+
+def _reason(meter: Meter, register: Register, step: Judged) -> str | None:
+    """A sentence with the figures; an ordinary step needs none."""
+    if step.verdict == "ordinary":
+        return say_n("measures.spans", step.skipped) if step.skipped else None
+    hours = register.run_h[step.end] - register.run_h[step.start]
+    return say(
+        f"measures.verdict_{step.verdict}",
+        start=f"{register.value[step.start] / meter.unit:,.0f}",
+        end=f"{register.value[step.end] / meter.unit:,.0f}",
+        amount=f"{step.amount:,.0f}",
+        most=f"{register.limit_per_h * hours:,.0f}",
+        hours=f"{hours:,.0f}",
+        unit="m³" if meter.quantity == "water" else "kWh",
+    )
+
+
+def _outside(meter: Meter, at_s: Any, value: Any) -> pa.Table:
+    register = Register(at_s, value, np.zeros(len(at_s)), float("inf"))
+    steps = [Judged(i, i, float("nan"), "outside_service") for i in range(len(at_s))]
+    return _table(meter, register, steps)

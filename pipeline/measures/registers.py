@@ -1,0 +1,210 @@
+"""What a counter's readings can be trusted for: pure, one meter at a time.
+
+A register only goes forward, no faster than its pump; it rolls over, is reset, and is read by
+people. Nothing is repaired: a reading that can't be is set aside with its verdict, and the interval
+between the good readings on both sides of it counts.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from pipeline.agronomy.arrays import Floats
+
+LOOK_BACK = 30  # readings: a longer run of errors is a register of its own
+RESET_COST = 2.5  # readings that a changed register must explain before it is believed
+ROLLOVER_COST = 0.5
+NEIGHBOURS = 5  # intervals on each side that tell the usual rate
+NEAR_TOP = 0.9  # of a power of ten: from there an unknown register may have rolled over
+MOST_DIGITS = 9
+
+
+@dataclass(frozen=True)
+class Register:
+    """One meter's readings in order, in m³ or kWh, and what its pump allows.
+
+    `run_h` are the daylight hours up to each reading; `limit_per_h` is the most that can be counted
+    in one of them (inf: nothing is known). `modulus` is the first number that the register can't
+    show (None: unknown), `resolution` its smallest step.
+    """
+
+    at_s: Floats
+    value: Floats
+    run_h: Floats
+    limit_per_h: float
+    modulus: float | None = None
+    resolution: float = 1.0
+    neighbour_margin: float = 2.0
+    unit: float = 1.0  # m³ or kWh in one of the register's own units
+
+
+@dataclass(frozen=True)
+class Judged:
+    """The step to one reading: from which reading, the amount (NaN: not to be trusted), the verdict."""
+
+    start: int
+    end: int
+    amount: float
+    verdict: str
+    skipped: int = 0
+
+
+def all_ordinary(register: Register) -> bool:
+    """Tell whether each step goes forward and no further than the pump can."""
+    steps = np.diff(register.value)
+    most = register.limit_per_h * np.diff(register.run_h) + register.resolution
+    return bool((steps >= 0).all() and (steps <= most).all())
+
+
+def judge(register: Register) -> list[Judged]:
+    """Return the steps of a register, ordered by their end.
+
+    Parameters
+    ----------
+    register : Register
+        Readings ordered by time, each at its own moment.
+
+    Returns
+    -------
+    list of Judged
+        `ordinary`, `rollover` steps carry an amount; `reset` and `impossible` ones between trusted
+        readings don't; a reading set aside ends a step with the verdict `ten_times`,
+        `litres_as_m3`, `transposed`, `digit_missing` or `misread`.
+    """
+    if len(register.value) < 2:  # noqa: PLR2004 - a step has two ends
+        return []
+    scaled = _scaled(register)
+    kept = _best_chain(register, [i for i in range(len(register.value)) if i not in scaled])
+    judged = list(_steps(register, kept))
+    aside = [i for i in range(len(register.value)) if i not in set(kept)]
+    judged += [Judged(max(i - 1, 0), i, np.nan, scaled.get(i) or _reason(register, kept, i)) for i in aside if i]
+    return sorted(judged, key=lambda step: (step.end, step.start))
+
+
+def _most(register: Register, i: int, j: int) -> float:
+    """The most that can be counted from one reading to another; one unit for the reading of it."""
+    return float(register.limit_per_h * (register.run_h[j] - register.run_h[i]) + register.resolution)
+
+
+def _forward(register: Register, i: int, j: int, value: float | None = None) -> bool:
+    step = (register.value[j] if value is None else value) - register.value[i]
+    return 0 <= step <= _most(register, i, j)
+
+
+SCALES = ((10.0, "ten_times"), (1000.0, "litres_as_m3"))
+
+
+def _scaled(register: Register) -> dict[int, str]:
+    """Readings that fit their neighbours only when divided by ten or a thousand: a sheet of its own."""
+    found: dict[int, str] = {}
+    good = 0
+    for i in range(1, len(register.value)):
+        if register.value[i] < register.value[good] or _forward(register, good, i):
+            good = i
+            continue
+        name = next((n for f, n in SCALES if _forward(register, good, i, register.value[i] / f)), None)
+        if name:
+            found[i] = name
+    return found
+
+
+def _usual_rate(register: Register, i: int, j: int) -> float:
+    """The median rate of the ordinary steps around a step, per daylight hour; NaN where there are none."""
+    rates = []
+    for a in range(max(0, i - NEIGHBOURS), min(len(register.value) - 1, j + NEIGHBOURS)):
+        hours = register.run_h[a + 1] - register.run_h[a]
+        if hours > 0 and _forward(register, a, a + 1):
+            rates.append((register.value[a + 1] - register.value[a]) / hours)
+    return float(np.median(rates)) if rates else float("nan")
+
+
+def wrapped(register: Register, i: int, j: int) -> float:
+    """Return the amount of a rollover between two readings; NaN where it can't have been one."""
+    top = register.value[i] / register.unit
+    evident = [10.0**d for d in range(2, MOST_DIGITS + 1) if NEAR_TOP * 10**d <= top < 10**d]
+    for modulus in [register.modulus] if register.modulus else [m * register.unit for m in evident]:
+        amount = register.value[j] - register.value[i] + modulus
+        rate, hours = _usual_rate(register, i, j), register.run_h[j] - register.run_h[i]
+        usual = np.isnan(rate) or amount <= register.neighbour_margin * rate * hours + register.resolution
+        if 0 <= amount <= _most(register, i, j) and usual:
+            return float(amount)
+    return float("nan")
+
+
+def _best_chain(register: Register, candidates: list[int]) -> list[int]:
+    """The readings that hold together best: one point each, less for rollovers and changed registers."""
+    score: dict[int, float] = {}
+    before: dict[int, int] = {}
+    for position, j in enumerate(candidates):
+        score[j], before[j] = 1.0, -1
+        for i in candidates[max(0, position - LOOK_BACK) : position]:
+            gained = score[i] + 1.0 - _cost(register, i, j)
+            if gained > score[j] or (gained == score[j] and before[j] >= 0):
+                score[j], before[j] = gained, i
+    if not score:
+        return []
+    last = max(score, key=lambda i: (score[i], i))
+    chain = [last]
+    while before[chain[-1]] >= 0:
+        chain.append(before[chain[-1]])
+    return chain[::-1]
+
+
+def _cost(register: Register, i: int, j: int) -> float:
+    if _forward(register, i, j):
+        return 0.0
+    if register.value[j] < register.value[i] and not np.isnan(wrapped(register, i, j)):
+        return ROLLOVER_COST
+    return RESET_COST
+
+
+def _steps(register: Register, kept: list[int]) -> Iterator[Judged]:
+    for i, j in zip(kept, kept[1:], strict=False):
+        skipped = j - i - 1
+        if _forward(register, i, j):
+            yield Judged(i, j, float(register.value[j] - register.value[i]), "ordinary", skipped)
+            continue
+        amount = wrapped(register, i, j) if register.value[j] < register.value[i] else float("nan")
+        if not np.isnan(amount):
+            yield Judged(i, j, amount, "rollover", skipped)
+        else:
+            verdict = "reset" if register.value[j] < register.value[i] else "impossible"
+            yield Judged(i, j, float("nan"), verdict, skipped)
+
+
+def _reason(register: Register, kept: list[int], i: int) -> str:
+    """How a reading that was set aside came about, as far as its digits tell."""
+    earlier = max((k for k in kept if k < i), default=None)
+    later = min((k for k in kept if k > i), default=None)
+    low = register.value[earlier] if earlier is not None else 0.0
+    high = register.value[later] if later is not None else low + (_most(register, earlier, i) if earlier is not None else 0)
+
+    def fits(value: float) -> bool:
+        return bool(low <= value <= high)
+
+    own = register.value[i] / register.unit
+    digits = str(int(own))
+    if any(fits(v * register.unit) for v in _swapped(digits)):
+        return "transposed"
+    if any(fits(v * register.unit) for v in _with_one_more(digits)):
+        return "digit_missing"
+    for factor, name in SCALES:
+        if fits(register.value[i] / factor):
+            return name
+    return "misread"
+
+
+def _swapped(digits: str) -> Iterator[float]:
+    for k in range(len(digits) - 1):
+        if digits[k] != digits[k + 1]:
+            yield float(digits[:k] + digits[k + 1] + digits[k] + digits[k + 2 :])
+
+
+def _with_one_more(digits: str) -> Iterator[float]:
+    for k in range(len(digits) + 1):
+        for digit in "0123456789":
+            yield float(digits[:k] + digit + digits[k:])
+
+

@@ -1,0 +1,83 @@
+"""Daylight of every site and day: the service time, and the hours in which a pump can run."""
+
+from dataclasses import dataclass
+from datetime import date
+
+import duckdb
+import numpy as np
+import numpy.typing as npt
+import pyarrow as pa
+
+from pipeline.agronomy.arrays import Floats
+from pipeline.agronomy.sun import daylight
+from pipeline.config import Settings
+
+Times = npt.NDArray[np.float64]  # seconds since 1970, UTC
+
+
+@dataclass(frozen=True)
+class SiteSun:
+    """Sunrise and sunset of one site, day by day. [s since 1970, UTC]"""
+
+    rise_s: Times
+    set_s: Times
+
+    def hours_until(self, at_s: Times) -> Floats:
+        """Return the daylight hours from the first day to a moment. [h]
+
+        A moment before the first day counts from it; one after the last goes no further.
+        """
+        lengths = np.nan_to_num(self.set_s - self.rise_s)
+        before = np.concatenate([[0.0], np.cumsum(lengths)])
+        day = np.clip(np.searchsorted(self.rise_s, at_s, side="right") - 1, 0, len(lengths) - 1)
+        within = np.clip(at_s - self.rise_s[day], 0.0, lengths[day])
+        return (before[day] + within) / 3600.0
+
+
+def leave_sun(
+    connection: duckdb.DuckDBPyConnection, settings: Settings, first: date, last: date
+) -> dict[str, SiteSun]:
+    """Leave site_sun (site_id, day, work_from_at, work_to_at) and return each site's sun.
+
+    Parameters
+    ----------
+    connection
+        With the table sites.
+    settings
+        Margins of the service time.
+    first, last
+        Local days, both included; the returned suns begin a day earlier and end a day later.
+    """
+    sites = connection.execute("SELECT site_id, latitude, longitude FROM sites ORDER BY site_id").fetchall()
+    days = np.arange(np.datetime64(first) - 1, np.datetime64(last) + 2)
+    suns = {}
+    tables = []
+    for site_id, latitude, longitude in sites:
+        sun = daylight(latitude, longitude, days)
+        suns[site_id] = SiteSun(sun.from_s, sun.to_s)
+        tables.append(_work_times(site_id, days[1:-1], sun.from_s[1:-1], sun.to_s[1:-1], settings))
+    connection.execute(
+        """CREATE OR REPLACE TEMP TABLE site_sun
+           (site_id VARCHAR, day DATE, work_from_at TIMESTAMP, work_to_at TIMESTAMP)"""
+    )
+    if tables:
+        connection.register("_sun", pa.concat_tables(tables))
+        connection.execute("INSERT INTO site_sun SELECT * FROM _sun")
+        connection.unregister("_sun")
+    return suns
+
+
+def _work_times(
+    site_id: str, days: npt.NDArray[np.datetime64], rise_s: Times, set_s: Times, settings: Settings
+) -> pa.Table:
+    begins = rise_s + settings.service_after_sunrise_h * 3600.0
+    ends = set_s - settings.service_before_sunset_h * 3600.0
+    keep = ends > begins  # no service time in a polar night or with wide margins
+    return pa.table(
+        {
+            "site_id": pa.array([site_id] * int(keep.sum()), pa.string()),
+            "day": pa.array(days[keep].astype("datetime64[D]")),
+            "work_from_at": pa.array(begins[keep].round().astype("datetime64[s]")),
+            "work_to_at": pa.array(ends[keep].round().astype("datetime64[s]")),
+        }
+    )
