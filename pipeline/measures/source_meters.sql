@@ -1,0 +1,36 @@
+-- source_meters: the meters whose sum is what a site pumped or used, and when each was in service.
+-- Row    (site_id, quantity, meter_id)
+-- Reads  meters, readings_in_service, blocks, plantings
+-- Units  from_at, to_at: UTC; to_at NULL: still in service
+-- A meter without removed_on is in service for good, unless another of its kind begins after its last
+-- reading: then it was replaced. Without a source meter, block meters add up if every planted block
+-- has one.
+CREATE OR REPLACE TEMP TABLE source_meters AS
+WITH seen AS (
+    SELECT m.*, first_at, last_at FROM meters m
+    JOIN (SELECT meter_id, min(read_at) AS first_at, max(read_at) AS last_at FROM readings_in_service
+          WHERE NOT outside GROUP BY meter_id) USING (meter_id)
+),
+planted AS (
+    SELECT DISTINCT site_id, block_id FROM plantings WHERE lower(crop) <> 'fallow'
+    UNION SELECT site_id, block_id FROM blocks WHERE site_id NOT IN (SELECT site_id FROM plantings)
+),
+blocks_add_up AS (
+    SELECT site_id FROM planted p
+    WHERE site_id NOT IN (SELECT site_id FROM seen WHERE quantity = 'water' AND block_id IS NULL)
+    GROUP BY site_id
+    HAVING bool_and(EXISTS (SELECT 1 FROM seen s WHERE s.site_id = p.site_id AND s.block_id = p.block_id
+                                                  AND s.quantity = 'water'))
+),
+counted AS (
+    SELECT * FROM seen
+    WHERE block_id IS NULL OR (quantity = 'water' AND site_id IN (SELECT site_id FROM blocks_add_up))
+)
+SELECT c.site_id, c.quantity, c.meter_id, coalesce(c.carries, 'pump') AS carries,
+       least(c.first_at, coalesce(c.installed_on::TIMESTAMP, c.first_at)) AS from_at,
+       CASE WHEN c.removed_on IS NOT NULL THEN greatest(c.last_at, c.removed_on::TIMESTAMP)
+            WHEN EXISTS (SELECT 1 FROM counted o WHERE o.site_id = c.site_id AND o.quantity = c.quantity
+                         AND o.block_id IS NOT DISTINCT FROM c.block_id AND o.meter_id <> c.meter_id
+                         AND o.first_at > c.last_at)
+            THEN c.last_at END AS to_at
+FROM counted c;
