@@ -8,7 +8,7 @@ WITH logged AS (
     UNION ALL SELECT site_id, from_at, to_at, 0, 0 FROM telemetry_nights
 ),
 open_stretches AS (SELECT * FROM supply_segments WHERE water_m3s IS NULL OR energy_kws IS NULL),
-overlaps AS (
+shared_time AS (
     SELECT s.site_id, s.from_at, flow_m3h, input_kw,
            epoch(least(s.to_at, l.to_at)) - epoch(greatest(s.from_at, l.from_at)) AS seconds
     FROM open_stretches s JOIN logged l ON l.site_id = s.site_id AND l.from_at < s.to_at AND l.to_at > s.from_at
@@ -21,4 +21,4 @@ SELECT site_id, from_at,
        sum(seconds) FILTER (WHERE flow_m3h IS NOT NULL AND input_kw IS NOT NULL) AS both_s,
        sum(seconds * flow_m3h) FILTER (WHERE input_kw IS NOT NULL) / 3600 AS both_water_m3,
        sum(seconds * input_kw) FILTER (WHERE flow_m3h IS NOT NULL) / 3600 AS both_energy_kwh
-FROM overlaps GROUP BY ALL;
+FROM shared_time GROUP BY ALL;

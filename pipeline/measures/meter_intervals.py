@@ -47,9 +47,17 @@ def leave_meter_intervals(
         connection.unregister("_intervals")
 
 
-def _by_meter(connection: duckdb.DuckDBPyConnection, settings: Settings, suns: dict[str, SiteSun]) -> list[pa.Table]:
+def _by_meter(
+    connection: duckdb.DuckDBPyConnection, settings: Settings, suns: dict[str, SiteSun]
+) -> list[pa.Table]:
     run_statement(connection, "readings_in_service", {})
-    meters = [Meter(*row[:5], UNITS.get(row[5], 1.0), row[6]) for row in connection.execute(_METERS).fetchall()]
+    meters = [
+        Meter(meter_id, site_id, quantity, block_id, digits, UNITS.get(unit, 1.0), rated)
+        for meter_id, site_id, quantity, block_id, digits, unit, rated in connection.execute(
+            _METERS
+        ).fetchall()
+    ]
+
     rows = connection.execute(
         "SELECT meter_id, epoch(read_at) AS at_s, value, outside FROM readings_in_service ORDER BY meter_id, read_at"
     ).fetchnumpy()
@@ -93,7 +101,9 @@ def _intervals(
     )
     if len(inside) > 1 and all_ordinary(register):
         count = len(inside)
-        steps = [Judged(i, i + 1, float(a), "ordinary") for i, a in enumerate(np.diff(register.value))][: count - 1]
+        steps = [Judged(i, i + 1, float(a), "ordinary") for i, a in enumerate(np.diff(register.value))][
+            : count - 1
+        ]
     else:
         steps = judge(register)
     table = _table(meter, register, steps)

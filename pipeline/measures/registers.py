@@ -7,9 +7,9 @@ between the good readings on both sides of it counts.
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
-import numpy.typing as npt
 
 from pipeline.agronomy.arrays import Floats
 
@@ -79,7 +79,9 @@ def judge(register: Register) -> list[Judged]:
     kept = _best_chain(register, [i for i in range(len(register.value)) if i not in scaled])
     judged = list(_steps(register, kept))
     aside = [i for i in range(len(register.value)) if i not in set(kept)]
-    judged += [Judged(max(i - 1, 0), i, np.nan, scaled.get(i) or _reason(register, kept, i)) for i in aside if i]
+    judged += [
+        Judged(max(i - 1, 0), i, np.nan, scaled.get(i) or _reason(register, kept, i)) for i in aside if i
+    ]
     return sorted(judged, key=lambda step: (step.end, step.start))
 
 
@@ -90,7 +92,7 @@ def _most(register: Register, i: int, j: int) -> float:
 
 def _forward(register: Register, i: int, j: int, value: float | None = None) -> bool:
     step = (register.value[j] if value is None else value) - register.value[i]
-    return 0 <= step <= _most(register, i, j)
+    return bool(0 <= step <= _most(register, i, j))
 
 
 SCALES = ((10.0, "ten_times"), (1000.0, "litres_as_m3"))
@@ -161,7 +163,7 @@ def _cost(register: Register, i: int, j: int) -> float:
 
 
 def _steps(register: Register, kept: list[int]) -> Iterator[Judged]:
-    for i, j in zip(kept, kept[1:], strict=False):
+    for i, j in pairwise(kept):
         skipped = j - i - 1
         if _forward(register, i, j):
             yield Judged(i, j, float(register.value[j] - register.value[i]), "ordinary", skipped)
@@ -179,7 +181,11 @@ def _reason(register: Register, kept: list[int], i: int) -> str:
     earlier = max((k for k in kept if k < i), default=None)
     later = min((k for k in kept if k > i), default=None)
     low = register.value[earlier] if earlier is not None else 0.0
-    high = register.value[later] if later is not None else low + (_most(register, earlier, i) if earlier is not None else 0)
+    high = (
+        register.value[later]
+        if later is not None
+        else low + (_most(register, earlier, i) if earlier is not None else 0)
+    )
 
     def fits(value: float) -> bool:
         return bool(low <= value <= high)
@@ -206,5 +212,3 @@ def _with_one_more(digits: str) -> Iterator[float]:
     for k in range(len(digits) + 1):
         for digit in "0123456789":
             yield float(digits[:k] + digit + digits[k:])
-
-

@@ -17,13 +17,13 @@ Times = npt.NDArray[np.float64]  # seconds since 1970, UTC
 
 @dataclass(frozen=True)
 class SiteSun:
-    """Sunrise and sunset of one site, day by day. [s since 1970, UTC]"""
+    """Sunrise and sunset of one site, day by day, in seconds since 1970, UTC."""
 
     rise_s: Times
     set_s: Times
 
     def hours_until(self, at_s: Times) -> Floats:
-        """Return the daylight hours from the first day to a moment. [h]
+        """Return the daylight hours [h] from the first day to a moment.
 
         A moment before the first day counts from it; one after the last goes no further.
         """

@@ -9,7 +9,7 @@ WITH valid AS (
     SELECT i.* FROM meter_intervals i JOIN source_meters USING (site_id, quantity, meter_id) WHERE i.valid AND i.to_at > i.from_at
 ),
 marks AS (
-    SELECT site_id, start_at AS at FROM site_midnights
+    SELECT site_id, start_at AS mark_at FROM site_midnights
     UNION SELECT site_id, end_at FROM site_midnights
     UNION SELECT site_id, from_at FROM valid
     UNION SELECT site_id, to_at FROM valid
@@ -17,7 +17,7 @@ marks AS (
     UNION SELECT site_id, to_at FROM source_meters WHERE to_at IS NOT NULL
 ),
 stretches AS (
-    SELECT site_id, at AS from_at, lead(at) OVER (PARTITION BY site_id ORDER BY at) AS to_at FROM marks
+    SELECT site_id, mark_at AS from_at, lead(mark_at) OVER (PARTITION BY site_id ORDER BY mark_at) AS to_at FROM marks
 ),
 in_days AS (
     SELECT s.site_id, d.day, s.from_at, s.to_at

@@ -1,0 +1,133 @@
+"""Run the measures: from the contract's views to the result tables, slice by slice.
+
+Every statement is site-local: it needs its sites' rows and small tables that everybody gets, so a
+slice of sites gives the same figures alone as among others.
+"""
+
+from collections.abc import Callable, Iterator
+from datetime import date
+
+import duckdb
+import pyarrow as pa
+
+from pipeline.config import Settings
+from pipeline.measures import need
+from pipeline.measures.meter_intervals import leave_meter_intervals
+from pipeline.measures.results import RESULTS, create_empty
+from pipeline.measures.statements import prepare_sums, run_statement
+from pipeline.measures.sunlight import leave_sun
+from pipeline.store import Store
+from pipeline.words import say
+
+NEWEST_DAY = """
+    SELECT max(day) FROM (
+        SELECT max(read_day) AS day FROM meter_readings UNION ALL SELECT max(logged_day) FROM telemetry
+        UNION ALL SELECT max(day) FROM weather UNION ALL SELECT max(reported_day) FROM maintenance
+        UNION ALL SELECT max(surveyed_on) FROM surveys UNION ALL SELECT max(raised_day) FROM alarms
+        UNION ALL SELECT max(called_day) FROM calls)"""
+
+SUPPLY = (
+    "telemetry_steps",
+    "telemetry_nights",
+    "source_meters",
+    "supply_segments",
+    "logged_supply",
+    "lifting_heads",
+    "site_supply_days",
+)
+UPTIME = ("site_thresholds", "log_runs", "stopped_jobs", "service_segments", "outages", "site_days")
+
+Watch = Callable[[int, int], None]
+
+
+def nobody_watches(_done: int, _of: int) -> None:
+    """Show nothing."""
+
+
+def compute(
+    connection: duckdb.DuckDBPyConnection, settings: Settings, *, last_day: date | None = None
+) -> None:
+    """Make every result table as a temporary table.
+
+    Parameters
+    ----------
+    connection
+        With a table or view for each table of the contract.
+    settings
+        The programme's.
+    last_day
+        The newest day of the whole store; that of the connection's own rows if left out.
+    """
+    prepare_sums(connection)
+    need.compute(connection, settings)
+    newest = last_day or _newest_day(connection)
+    if newest is None:
+        for name in ("meter_intervals", "site_days", "outages"):
+            create_empty(connection, name)
+        return
+    parameters = settings.as_parameters() | {"last_day": newest}
+    run_statement(connection, "site_spans", parameters)
+    run_statement(connection, "site_midnights", parameters)
+    first = (connection.execute("SELECT min(from_day) FROM site_spans").fetchone() or (None,))[0] or newest
+    oldest_reading = (connection.execute("SELECT min(read_day) FROM meter_readings").fetchone() or (None,))[0]
+    suns = leave_sun(connection, settings, min(first, oldest_reading or first), newest)
+    leave_meter_intervals(connection, settings, suns)
+    run_statement(connection, "telemetry_steps", parameters)
+    run_statement(connection, "stuck_counters", parameters)
+    _tell_stuck(connection)
+    for name in (*SUPPLY[1:], *UPTIME):
+        run_statement(connection, name, parameters)
+
+
+def _newest_day(connection: duckdb.DuckDBPyConnection) -> date | None:
+    (found,) = connection.execute(NEWEST_DAY).fetchone() or (None,)
+    return found  # type: ignore[no-any-return]  # DuckDB gives a date or None
+
+
+def _tell_stuck(connection: duckdb.DuckDBPyConnection) -> None:
+    """Leave out of every figure the intervals in which a counter stood still while the pump ran."""
+    rows = connection.execute(
+        "SELECT meter_id, to_at, quantity, logged_amount, kwh, usual_kwh FROM stuck_counters"
+    ).fetchall()
+    for meter_id, to_at, quantity, logged, kwh, usual in rows:
+        unit = "m³" if quantity == "water" else "kWh"
+        reason = (
+            say("measures.stuck_by_log", amount=f"{logged:,.1f}", unit=unit)
+            if logged
+            else say("measures.stuck_by_energy", kwh=f"{kwh:,.0f}", usual=f"{usual:,.0f}")
+        )
+        connection.execute(
+            """UPDATE meter_intervals SET valid = false, amount = NULL, verdict = 'stuck', reason = ?
+               WHERE meter_id = ? AND to_at = ? AND valid""",
+            [reason, meter_id, to_at],
+        )
+
+
+def refresh(store: Store, watch: Watch = nobody_watches) -> int:
+    """Compute the sites that a load touched, and publish their results; return how many they were."""
+    slices = store.dirty_slices()
+    if not slices:
+        return 0
+    with store.read() as reader:
+        newest = _newest_day(reader.connection)
+    store.put_results(_slices(store, slices, newest, watch))
+    return sum(map(len, slices.values()))
+
+
+def _slices(
+    store: Store, slices: dict[int, list[str]], newest: date | None, watch: Watch
+) -> Iterator[tuple[int, list[str], dict[str, pa.Table]]]:
+    done, total = 0, sum(map(len, slices.values()))
+    for slice_no, sites in slices.items():
+        watch(done, total)
+        with store.read(slice_no=slice_no, sites=sites) as reader:
+            compute(reader.connection, reader.settings, last_day=newest)
+            tables = {name: reader.connection.execute(_published(name)).to_arrow_table() for name in RESULTS}
+        done += len(sites)
+        yield slice_no, sites, tables
+    watch(total, total)
+
+
+def _published(name: str) -> str:
+    columns = ", ".join(f'"{column}"' for column in RESULTS[name])
+    return f'SELECT {columns} FROM temp."{name}" ORDER BY ALL'  # noqa: S608 - our own names
