@@ -1,0 +1,56 @@
+"""Weather of the plateau: one rainy season a year, November to April."""
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from data_demo.streams import stream
+from pipeline.agronomy.evapotranspiration import reference_evapotranspiration_mm
+
+Floats = npt.NDArray[np.float64]
+Days = npt.NDArray[np.datetime64]
+
+LATITUDE = -13.5
+WET_CHANCE = np.array([0.62, 0.60, 0.48, 0.18, 0.03, 0.01, 0.01, 0.01, 0.02, 0.06, 0.25, 0.55])  # by month
+WET_DAY_MM = np.array([13, 13, 12, 9, 5, 3, 3, 3, 4, 7, 10, 12.0])
+
+
+@dataclass(frozen=True)
+class Climate:
+    """One day a row, the programme's mean weather. Temperatures are those at 1,100 m."""
+
+    day: Days
+    tmin_c: Floats
+    tmax_c: Floats
+    rh_mean_pct: Floats
+    wind_2m_ms: Floats
+    solar_mj_m2: Floats
+    rain_mm: Floats
+    et0_mm: Floats
+
+
+def day_of_year(days: Days) -> Floats:
+    """Return 1 for 1 January."""
+    return ((days - days.astype("datetime64[Y]")).astype(int) + 1).astype(float)
+
+
+def climate(seed: int, days: Days) -> Climate:
+    """Return the weather of each day."""
+    draw = stream(seed, "climate")
+    month = (days.astype("datetime64[M]").astype(int) % 12).astype(int)
+    year_angle = 2 * np.pi * (day_of_year(days) - 15) / 365.25
+    wet = draw.random(len(days)) < WET_CHANCE[month]
+    rain = np.where(wet, draw.gamma(0.9, WET_DAY_MM[month] / 0.9), 0.0).round(1)
+    warm = 2.6 * np.cos(year_angle - 5.6)  # warmest in October and November
+    tmax = 26.5 + warm - 2.0 * wet + draw.normal(0, 1.2, len(days))
+    tmin = 15.5 + 3.6 * np.cos(year_angle) + draw.normal(0, 1.0, len(days))
+    tmin = np.minimum(tmin, tmax - 4)
+    humidity = np.clip(64 + 17 * np.cos(year_angle - 0.6) + 8 * wet + draw.normal(0, 4, len(days)), 25, 98)
+    wind = np.clip(2.0 + 0.5 * np.cos(year_angle - 5.2) + draw.normal(0, 0.4, len(days)), 0.4, 6)
+    solar = 21.5 + 2.2 * np.cos(year_angle - 5.3) - 5.5 * wet + draw.normal(0, 1.4, len(days))
+    solar = np.clip(solar, 7, 28)
+    et0 = reference_evapotranspiration_mm(
+        day_of_year(days), LATITUDE, 1100.0, tmin, tmax, humidity, wind, solar
+    )
+    return Climate(days, tmin, tmax, humidity, wind, solar, rain, np.asarray(et0))
