@@ -1,0 +1,208 @@
+"""What people write down as it happens: jobs, surveys, trainings, calls, alarms, harvests, decisions."""
+
+from collections.abc import Iterator
+from datetime import date, datetime, time, timedelta
+
+import numpy as np
+
+from data_demo import places
+from data_demo.paper import Row
+from data_demo.simulate import KINDS, STOPS, Event, Outcome
+from data_demo.sites import CROPS, Planting, Sites
+from data_demo.streams import stream
+
+Dated = tuple[int, Row]  # position of the day on which it was written
+
+WORDS = {
+    "pump_stopped": ("pump", "pump does not turn, capacitor", "pump taken out and repaired", "pump seal kit"),
+    "controller_stopped": ("controller", "controller dead after storm", "controller exchanged", "controller"),
+    "tamper": ("array", "two panels stolen", "panels replaced, fence mended", "PV module;cable"),
+}
+YIELD_KG_HA = {"maize": 5200, "tomato": 24000, "onion": 17000, "cabbage": 26000, "beans": 1500, "potato": 15000, "pepper": 11000, "groundnut": 1700}  # fmt: skip
+
+
+def _at(start: date, day: int, hour: float) -> datetime:
+    return datetime.combine(start + timedelta(days=day), time()) + timedelta(minutes=round(hour * 60))  # noqa: DTZ001 - local time at the site, as people write it
+
+
+def jobs(
+    seed: int, chunk: int, sites: Sites, events: list[Event], outcome: Outcome, start: date
+) -> Iterator[Dated]:
+    """Yield the maintenance records: stops that were reported, and services; a job comes again when it is closed."""
+    draw = stream(seed, "jobs", chunk)
+    last = outcome.water_m3.shape[1]
+    for number, e in enumerate(
+        sorted((e for e in events if e.kind != "fault"), key=lambda e: (e.from_day, e.site))
+    ):
+        row: Row = {"record_id": f"J{sites.first:05d}-{number + 1:04d}", "site_id": sites.site_id(e.site)}
+        if e.kind == "service":
+            done = _at(start, e.from_day, 11)
+            yield e.from_day, row | _service(done, float(draw.integers(15, 40)) * 1000)
+            continue
+        component, cause, action, parts = WORDS[e.cause]
+        reported = row | {
+            "kind": "security" if e.cause == "tamper" else "corrective",
+            "reported_at": _at(start, e.from_day, 8 + 8 * draw.random()),
+            "arrived_at": None, "restored_at": None, "water_stopped": "yes", "status": "waiting_part" if draw.random() < 0.3 else "open",
+            "component": component, "cause": None, "action": None, "parts_used": None, "cost": None, "technician": None,
+        }  # fmt: skip
+        yield e.from_day, reported
+        if 0 <= e.until_day < last:
+            closed = reported | {
+                "arrived_at": _at(start, e.until_day, 9.5), "restored_at": _at(start, e.until_day, 13 + 2 * draw.random()),
+                "status": "closed", "cause": cause, "action": action, "parts_used": parts,
+                "cost": float(draw.integers(40, 900)) * 1000, "technician": places.person(number),
+            }  # fmt: skip
+            yield e.until_day, closed
+
+
+def _service(done: datetime, cost: float) -> Row:
+    return {
+        "kind": "preventive", "reported_at": done, "arrived_at": done, "restored_at": done + timedelta(hours=2),
+        "water_stopped": "no", "status": "closed", "component": "filter", "cause": None,
+        "action": "flushed lines, opened strainer, cleaned panels", "parts_used": None, "cost": cost, "technician": places.person(int(cost) % 17),
+    }  # fmt: skip
+
+
+def open_jobs(job_open: np.ndarray) -> Iterator[Event]:
+    """Yield an event for each stop that is reported and not yet mended."""
+    for site in np.flatnonzero(job_open >= 0):
+        yield Event(int(site), "stop", "pump_stopped", int(job_open[site]), -1)
+
+
+def surveys(seed: int, chunk: int, sites: Sites, outcome: Outcome, start: date) -> Iterator[Dated]:
+    """Yield a survey of each site about every hundred days."""
+    draw = stream(seed, "surveys", chunk)
+    for site in range(sites.count):
+        day = int(max(sites.commissioned[site], 0) + draw.integers(5, 100))
+        while day < outcome.water_m3.shape[1]:
+            s = {kind: float(outcome.severity[site, day, i]) for i, kind in enumerate(KINDS)}
+            stopped = max(float(x) for x in outcome.severity[site, day, STOPS]) >= 1
+            flow = (
+                0.0
+                if stopped
+                else float(sites.flow_m3h[site]) * (1 - s["intake_blocked"]) * (1 - s["pump_worn"])
+            )
+            spread = 0.12 + 0.6 * s["laterals_blocked"]
+            cans = np.clip(draw.normal(6, 6 * spread, 16), 0.2, None).round(1)
+            spray = sites.method[site] == 0
+            yield day, {
+                "survey_id": f"V{sites.first + site + 1:05d}-{day:04d}",
+                "site_id": sites.site_id(site),
+                "surveyed_on": start + timedelta(days=day),
+                "surveyor": places.person(site + day),
+                "static_water_level_m": round(float(sites.head_m[site]) * 0.4, 1),
+                "pumping_water_level_m": round(float(sites.head_m[site]) * 0.5 + float(draw.normal(0, 0.4)), 1),
+                "measured_flow_m3h": round(flow * float(draw.normal(1, 0.03)), 1) if flow else None,
+                "measured_input_kw": round(float(sites.power_kw[site]) * (1 - s["array_loss"]) * 0.9, 2) if flow else None,
+                "measured_pressure_kpa": round(110 + 60 * s["laterals_blocked"], 0),
+                "mean_spray_diameter_m": round(3.0 * (1 - 0.4 * s["laterals_blocked"]), 2) if spray else None,
+                "catch_depths_mm": ";".join(str(x) for x in cans) if spray else None,
+                "strainer_found": "not_opened" if draw.random() < 0.3 else "clean" if s["intake_blocked"] < 0.15 else ("silt", "sand", "plants")[int(draw.integers(0, 3))],
+                "auxiliary_voltage_v": round(float(draw.normal(24.6, 0.6)), 1),
+                "alarm_tested": "yes" if draw.random() < 0.6 else "no",
+                "pv_condition": 2 if s["array_soiled"] > 0.15 else 4,
+                "pump_condition": 1 if stopped else 2 if s["pump_worn"] > 0.2 else 4,
+                "filter_condition": 2 if s["intake_blocked"] > 0.3 else 4,
+                "laterals_condition": 2 if s["laterals_blocked"] > 0.25 else 4,
+                "security_condition": int(draw.integers(2, 6)),
+                "notes": _note(draw.random()),
+            }  # fmt: skip
+            day += int(draw.integers(75, 140))
+
+
+def _note(chance: float) -> str | None:
+    if chance < 0.02:
+        return "<script>alert('x')</script> farmers ask for shade"
+    if chance < 0.04:
+        return '=HYPERLINK("http://example.invalid","see photo")'
+    return "valves run by turns" if chance < 0.3 else None
+
+
+def alarms(sites: Sites, outcome: Outcome, start: date) -> Iterator[Dated]:
+    """Yield the alarms of sites with a log."""
+    for kind, alarm in (
+        ("tamper", "tamper"),
+        ("controller_stopped", "controller_fault"),
+        ("source_dry", "dry_run"),
+    ):
+        if kind not in KINDS:
+            continue
+        on = outcome.severity[:, :, KINDS.index(kind)] >= 1
+        begins = on & ~np.pad(on, ((0, 0), (1, 0)))[:, :-1]
+        for site, day in np.argwhere(begins & sites.telemetry[:, None]):
+            yield (
+                int(day),
+                {
+                    "site_id": sites.site_id(int(site)),
+                    "kind": alarm,
+                    "raised_at": _at(start, int(day), 10.25),
+                    "cleared_at": None,
+                },
+            )
+
+
+def trainings(seed: int, chunk: int, sites: Sites, days: int, start: date) -> Iterator[Dated]:
+    """Yield the farmer trainings."""
+    draw = stream(seed, "trainings", chunk)
+    topics = ("one block at a time", "flushing lines", "opening the strainer", "keeping the log book")
+    for site in range(sites.count):
+        for _ in range(int(draw.integers(0, 4))):
+            day = int(draw.integers(0, days))
+            women, men = int(draw.integers(4, 24)), int(draw.integers(3, 18))
+            yield day, {
+                "site_id": sites.site_id(site), "held_on": start + timedelta(days=day), "topic": topics[int(draw.integers(0, 4))],
+                "women": women, "men": men, "youth": int((women + men) * 0.3),
+            }  # fmt: skip
+
+
+def calls(seed: int, chunk: int, sites: Sites, outcome: Outcome, start: date) -> Iterator[Dated]:
+    """Yield telephone calls, more of them where something is wrong."""
+    draw = stream(seed, "calls", chunk)
+    wrong = outcome.severity.max(2) > 0.4
+    chance = draw.random(wrong.shape)
+    for site, day in np.argwhere(chance < np.where(wrong, 0.012, 0.002)):
+        answer = "water is low since last week" if wrong[site, day] else "all well, second turn of the week"
+        yield int(day), {
+            "site_id": sites.site_id(int(site)), "called_at": _at(start, int(day), 14.5), "answer": answer,
+            "next_step": "crew to look" if wrong[site, day] else None,
+        }  # fmt: skip
+
+
+def harvests(
+    seed: int, chunk: int, sites: Sites, plantings: list[Planting], outcome: Outcome, start: date
+) -> Iterator[Dated]:
+    """Yield the harvests of crops that were cleared."""
+    draw = stream(seed, "harvests", chunk)
+    for p in plantings:
+        if p.crop not in CROPS or not p.cleared or p.end >= outcome.water_m3.shape[1] or p.end < 10:
+            continue
+        kg = YIELD_KG_HA[p.crop] * float(sites.block_ha[p.site, p.block]) * float(draw.uniform(0.6, 1.1))
+        yield p.end, {
+            "site_id": sites.site_id(p.site), "block_id": f"{p.block + 1}", "crop": p.crop,
+            "harvested_on": start + timedelta(days=p.end), "harvest_kg": round(kg, 0),
+            "price_per_kg": float(draw.integers(200, 1500)), "market": ("home", "local", "export")[int(draw.integers(0, 3))],
+            "how_known": ("weighed", "buyer_slip", "recall")[int(draw.integers(0, 3))],
+        }  # fmt: skip
+
+
+def people(seed: int, chunk: int, sites: Sites, start: date) -> dict[str, list[Row]]:
+    """Return contacts, hazards, components, pauses, limits and aliases."""
+    draw = stream(seed, "people", chunk)
+    ids = [sites.site_id(i) for i in range(sites.count)]
+    every = lambda chance: [i for i in range(sites.count) if draw.random() < chance]  # noqa: E731 - a word for four lists
+    return {
+        "contacts": [
+            {"site_id": s, "role": "chair", "name": places.person(i * 3), "phone": f"+265 000 {i:04d}", "language": "Chichewa", "consent_on": start}
+            for i, s in enumerate(ids)
+        ],
+        "hazards": [{"site_id": s, "hazard": "live_dc", "note": "array is live whenever the sun is up", "seen_on": start - timedelta(days=20)} for s in ids]
+        + [{"site_id": ids[i], "hazard": "well", "note": "open ring, keep the cover on", "seen_on": start - timedelta(days=20)} for i in every(0.3)],
+        "components": [
+            {"site_id": s, "component": "pump", "serial": f"P{1000 + i}", "installed_on": start + timedelta(days=int(sites.commissioned[i])), "supplier": "Zuwa Pumps (invented)"}
+            for i, s in enumerate(ids)
+        ],
+        "pauses": [{"site_id": ids[i], "from_on": start + timedelta(days=280), "to_on": start + timedelta(days=291), "reason": "flood"} for i in every(0.06)],
+        "abstraction_limits": [{"site_id": ids[i], "m3_per_day": 90.0, "permit_until": date(2028, 3, 31)} for i in every(0.4)],
+        "site_aliases": [{"alias": f"{places.village(sites.first + i)[:5].upper()}/{i + 1}", "site_id": ids[i]} for i in range(sites.count)],
+    }  # fmt: skip

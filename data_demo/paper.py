@@ -1,0 +1,110 @@
+"""The files as the field writes them: several formats, title rows, and everybody's habits."""
+
+import csv
+import io
+import json
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from datetime import date, datetime
+from pathlib import Path
+from typing import Any
+
+import xlsxwriter
+
+Row = dict[str, Any]
+BOOK_TIME = datetime(2026, 1, 1)  # noqa: DTZ001 - a workbook's clock has no zone
+
+
+@dataclass
+class Paper:
+    """Writes deliveries and keeps a list of the mistakes that are in them."""
+
+    out: Path
+    mistakes: list[Row] = field(default_factory=list)
+
+    def folder(self, day: date) -> Path:
+        """Return a delivery's folder."""
+        found = self.out / "deliveries" / day.isoformat()
+        found.mkdir(parents=True, exist_ok=True)
+        return found
+
+    def note(self, day: date, file: str, kind: str, what: str) -> None:
+        """Keep on record a mistake that was written."""
+        self.mistakes.append({"delivery": day.isoformat(), "file": file, "kind": kind, "what": what})
+
+    def comma(
+        self, day: date, name: str, rows: Sequence[Row], *, mark: bool = False, title: str = ""
+    ) -> None:
+        """Write a comma-separated file, UTF-8, with or without a byte-order mark."""
+        text = _separated(rows, ",", title)
+        (self.folder(day) / name).write_bytes((b"\xef\xbb\xbf" if mark else b"") + text.encode())
+
+    def semicolon(self, day: date, name: str, rows: Sequence[Row], title: str = "") -> None:
+        """Write a semicolon file with decimal commas, as Windows-1252."""
+        local = [{k: _comma_decimal(v) for k, v in row.items()} for row in rows]
+        (self.folder(day) / name).write_bytes(_separated(local, ";", title).encode("cp1252", "replace"))
+
+    def book(self, day: date, name: str, sheets: dict[str, Sequence[Row]], title: str = "") -> None:
+        """Write a workbook, a table a sheet, with date cells."""
+        book = xlsxwriter.Workbook(str(self.folder(day) / name), {"default_date_format": "yyyy-mm-dd hh:mm"})
+        book.set_properties({"created": BOOK_TIME})
+        only_day = book.add_format({"num_format": "yyyy-mm-dd"})
+        for label, rows in sheets.items():
+            sheet = book.add_worksheet(label)
+            top = 0
+            if title:
+                sheet.write_string(0, 0, title)
+                top = 2
+            columns = list(rows[0]) if rows else []
+            for c, column in enumerate(columns):
+                sheet.write_string(top, c, column)
+            for r, row in enumerate(rows, top + 1):
+                for c, column in enumerate(columns):
+                    _write(sheet, r, c, row.get(column), only_day)
+        book.close()
+
+    def features(self, day: date, name: str, rows: Sequence[Row]) -> None:
+        """Write GeoJSON; a row's `geometry` is its shape."""
+        features = [
+            {
+                "type": "Feature",
+                "properties": {k: v for k, v in row.items() if k != "geometry"},
+                "geometry": row["geometry"],
+            }
+            for row in rows
+        ]
+        text = json.dumps({"type": "FeatureCollection", "features": features})
+        (self.folder(day) / name).write_text(text, encoding="utf-8")
+
+
+def _write(sheet: Any, row: int, column: int, value: Any, only_day: Any) -> None:
+    if value is None or value == "":
+        return
+    if isinstance(value, datetime):
+        sheet.write_datetime(row, column, value)
+    elif isinstance(value, date):
+        sheet.write_datetime(row, column, datetime(value.year, value.month, value.day), only_day)  # noqa: DTZ001
+    elif isinstance(value, int | float):
+        sheet.write_number(row, column, value)
+    else:
+        sheet.write_string(row, column, str(value))
+
+
+def _comma_decimal(value: Any) -> Any:
+    return str(value).replace(".", ",") if isinstance(value, float) else value
+
+
+def _separated(rows: Sequence[Row], mark: str, title: str) -> str:
+    out = io.StringIO()
+    if title:
+        out.write(f"{title}\n\n")
+    writer = csv.DictWriter(out, list(rows[0]) if rows else [], delimiter=mark, lineterminator="\n")
+    writer.writeheader()
+    writer.writerows({k: _plain(v) for k, v in row.items()} for row in rows)
+    return out.getvalue()
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, datetime):
+        return value.strftime("%Y-%m-%d %H:%M")
+    return value
