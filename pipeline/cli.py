@@ -19,7 +19,18 @@ from pipeline.intake.templates import write_templates
 from pipeline.measures import evidence as evidence_of
 from pipeline.measures import figures, run
 from pipeline.outputs import write_table
-from pipeline.store import LoadReport, ReadOptions, Step, Store, check, history, open_store, rebuild, status, undo
+from pipeline.store import (
+    LoadReport,
+    ReadOptions,
+    Step,
+    Store,
+    check,
+    history,
+    open_store,
+    rebuild,
+    status,
+    undo,
+)
 from pipeline.visits import ranking
 from pipeline.words import say, say_n
 
@@ -79,10 +90,16 @@ def main() -> None:
 @click.option("--decimal", type=click.Choice(["point"]), default=None, help="A semicolon file writes 12.5.")
 @click.option("--day-first", is_flag=True, help="Dates are written day first: 31/03/2026.")
 @click.option("--restore", is_flag=True, help="Take rows that repeat a value from before a correction.")
-@click.option("--arrived-on", type=Day(), default=None, help="The day on which the files came, if it was not today.")
+@click.option(
+    "--arrived-on", type=Day(), default=None, help="The day on which the files came, if it was not today."
+)
 @click.option("--report", type=click.Path(path_type=Path), help="Write the fates as JSON.")
-@click.option("--rejects", type=click.Path(path_type=Path), help="Write rejected rows and flaws: CSV, XLSX or Parquet.")
-@click.option("--figures/--no-figures", default=True, show_default=True, help="Compute the touched sites' figures.")
+@click.option(
+    "--rejects", type=click.Path(path_type=Path), help="Write rejected rows and flaws: CSV, XLSX or Parquet."
+)
+@click.option(
+    "--figures/--no-figures", default=True, show_default=True, help="Compute the touched sites' figures."
+)
 def load(  # noqa: PLR0917 - one parameter an option
     folder: Path,
     paths: tuple[Path, ...],

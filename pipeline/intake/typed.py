@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from datetime import date
+from functools import cache
 from zoneinfo import available_timezones
 
 import pyarrow as pa
@@ -50,7 +51,7 @@ def type_sheet(sheet: Sheet, connection: DuckDBPyConnection, options: ReadOption
     columns; a moment is the clock on the wall, or UTC where `<name>__utc`. `faults` has _row, line,
     column, value, rule, fate (`rejected`, `flaw`, `note`).
     """
-    connection.execute("SET VARIABLE timezones = ?", [sorted(available_timezones())])
+    connection.execute("SET VARIABLE timezones = ?", [_timezones()])
     _stage(sheet, connection)
     if sheet.problem is not None or sheet.table is None:
         _reject_all(connection, "no_table" if sheet.table is None else "no_heading", "")
@@ -66,6 +67,11 @@ def type_sheet(sheet: Sheet, connection: DuckDBPyConnection, options: ReadOption
     unknown = _unknown(sheet.heading, table)
     _faults(connection, cells, unknown)
     _typed(table, connection, cells, unknown)
+
+
+@cache
+def _timezones() -> list[str]:
+    return sorted(available_timezones())
 
 
 def _stage(sheet: Sheet, connection: DuckDBPyConnection) -> None:

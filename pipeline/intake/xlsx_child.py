@@ -1,6 +1,6 @@
 """Read one workbook in a process of its own: a crafted file may abort it or fill its memory.
 
-Run as `python -m pipeline.intake.xlsx_child BOOK OUT`; writes one Arrow file a sheet to OUT.
+Run as `python xlsx_child.py BOOK OUT`; writes one Arrow file a sheet to OUT.
 """
 
 import json

@@ -103,13 +103,18 @@ def _scaled(register: Register) -> dict[int, str]:
     found: dict[int, str] = {}
     good = 0
     for i in range(1, len(register.value)):
-        if register.value[i] < register.value[good] or _forward(register, good, i):
+        if _forward(register, good, i) or (register.value[i] < register.value[good] and _goes_on(register, i)):
             good = i
             continue
         name = next((n for f, n in SCALES if _forward(register, good, i, register.value[i] / f)), None)
         if name:
             found[i] = name
     return found
+
+
+def _goes_on(register: Register, i: int) -> bool:
+    """Tell whether the next reading bears a reading out: one that is only low for once is an error."""
+    return i + 1 == len(register.value) or _forward(register, i, i + 1)
 
 
 def _usual_rate(register: Register, i: int, j: int) -> float:

@@ -264,7 +264,23 @@ def _slice_sql(session: Session, table: Table) -> tuple[str, str]:
 
 
 NO_FIGURE = frozenset(
-    ["districts", "roads", "bases", "crews", "crew_absences", "stock", "part_needs", "agreements", "agreement_sites", "targets", "forecasts", "decisions", "contacts", "hazards", "site_aliases"]
+    [
+        "districts",
+        "roads",
+        "bases",
+        "crews",
+        "crew_absences",
+        "stock",
+        "part_needs",
+        "agreements",
+        "agreement_sites",
+        "targets",
+        "forecasts",
+        "decisions",
+        "contacts",
+        "hazards",
+        "site_aliases",
+    ]
 )  # tables that no site's stored results are made from
 
 
