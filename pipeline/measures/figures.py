@@ -15,6 +15,7 @@ import pyarrow.compute as pc
 from pipeline.config import Settings
 from pipeline.errors import FigureError
 from pipeline.measures.indicators import INDICATORS, TARGET_FIGURES, Indicator
+from pipeline.measures.results import create_empty_missing
 from pipeline.measures.statements import prepare_sums, run_statement
 from pipeline.words import say
 
@@ -129,6 +130,7 @@ def _lay_out(
     """Leave figure_periods, figure_sites and figure_groups in the connection."""
     connection = reader.connection
     prepare_sums(connection)
+    create_empty_missing(connection)
     connection.execute("CREATE OR REPLACE TEMP TABLE figure_periods (from_day DATE, to_day DATE)")
     connection.executemany("INSERT INTO figure_periods VALUES (?, ?)", periods)
     parameters = reader.settings.as_parameters() | {

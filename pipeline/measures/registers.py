@@ -103,7 +103,9 @@ def _scaled(register: Register) -> dict[int, str]:
     found: dict[int, str] = {}
     good = 0
     for i in range(1, len(register.value)):
-        if _forward(register, good, i) or (register.value[i] < register.value[good] and _goes_on(register, i)):
+        if _forward(register, good, i) or (
+            register.value[i] < register.value[good] and _goes_on(register, i)
+        ):
             good = i
             continue
         name = next((n for f, n in SCALES if _forward(register, good, i, register.value[i] / f)), None)

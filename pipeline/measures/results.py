@@ -121,3 +121,13 @@ def create_empty(connection: duckdb.DuckDBPyConnection, name: str, *, temporary:
     columns = ", ".join(f'"{column}" {sql_type}' for column, sql_type in RESULTS[name].items())
     kind = "TEMP TABLE" if temporary else "TABLE"
     connection.execute(f'CREATE OR REPLACE {kind} "{name}" ({columns})')
+
+
+def create_empty_missing(connection: duckdb.DuckDBPyConnection) -> None:
+    """Make every result table that a store has not published yet, so that all can be read."""
+    there = {
+        row[0] for row in connection.execute("SELECT table_name FROM information_schema.tables").fetchall()
+    }
+    for name in RESULTS:
+        if name not in there:
+            create_empty(connection, name)

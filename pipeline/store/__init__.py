@@ -1,6 +1,7 @@
 """The store: versions published whole, the uploaded files and the ledger beside them."""
 
 from pipeline.intake import ReadOptions
+from pipeline.store import status
 from pipeline.store.check import check
 from pipeline.store.history import history
 from pipeline.store.load import Progress, Step
@@ -22,5 +23,6 @@ __all__ = [
     "history",
     "open_store",
     "rebuild",
+    "status",
     "undo",
 ]

@@ -29,12 +29,11 @@ class Arrival:
 
 @dataclass(frozen=True)
 class Step:
-    """How far a load has come."""
+    """How far a load has come; `of_rows` is 0 until every file was read."""
 
     name: str
     rows: int
-    files_done: int
-    files: int
+    of_rows: int
 
 
 Progress = Callable[[Step], None]
@@ -73,14 +72,14 @@ def load_into(
     report = LoadReport(session.load_no)
     read = list(arrivals)
     sheets = _sheets(session, read, options, report, restore=restore, progress=progress)
-    done = 0
+    done, total = 0, sum(sheet.rows for _, sheet in sheets)
     for table in TABLES.values():
         _release(session, table, report)
         for arrival, sheet in sheets:
             if sheet.table is table:
-                done += sheet.rows
-                progress(Step(sheet.file, done, len(read), len(read)))
+                progress(Step(sheet.file, done, total))
                 _take(session, arrival, sheet, options, report, restore=restore)
+                done += sheet.rows
     for arrival, sheet in sheets:
         if sheet.table is None:
             _take(session, arrival, sheet, options, report, restore=restore)
@@ -100,8 +99,8 @@ def _sheets(
 ) -> list[tuple[Arrival, Sheet]]:
     """Every sheet that is not known byte for byte; files that can't be read are told of."""
     found = []
-    for position, arrival in enumerate(arrivals):
-        progress(Step(arrival.upload.name, 0, position, len(arrivals)))
+    for arrival in arrivals:
+        progress(Step(arrival.upload.name, 0, 0))
         known = [] if restore else _loaded_before(session, arrival, options)
         if known:
             report.files += known

@@ -71,3 +71,12 @@ def misplaced(reader: Reader) -> list[dict[str, Any]]:
         WHERE (SELECT count(*) FROM districts) > 0 AND (found IS NULL OR found <> said) ORDER BY site_id""")
     names = [d[0] for d in result.description]
     return [dict(zip(names, row, strict=True)) for row in result.fetchall()]
+
+
+def files(reader: Reader) -> list[dict[str, Any]]:
+    """Return the files in force with the sheet's table, when they came and who brought them."""
+    result = reader.connection.execute("""
+        SELECT file, sheet, table_name AS "table", row_count AS rows, l.arrived_at AS loaded_at, l.who, s.sha
+        FROM sources s JOIN loads l USING (load_no) ORDER BY s.source_id""")
+    names = [d[0] for d in result.description]
+    return [dict(zip(names, row, strict=True)) for row in result.fetchall()]

@@ -1,0 +1,41 @@
+"""Where a site's figures come from: each meter interval with its verdict, its reason, and both readings' file and line."""
+
+from datetime import date
+
+import pyarrow as pa
+
+from pipeline.errors import UnknownName
+from pipeline.measures.results import create_empty_missing
+from pipeline.store import Reader
+from pipeline.words import say
+
+QUERY = """
+    SELECT i.meter_id, i.quantity, i.block_id,
+           strftime(timezone(s.zone, timezone('UTC', i.from_at)), '%Y-%m-%d %H:%M') AS from_at,
+           strftime(timezone(s.zone, timezone('UTC', i.to_at)), '%Y-%m-%d %H:%M') AS to_at,
+           i.from_value, i.to_value, i.amount, i.valid, i.verdict, i.reason,
+           a.file AS from_file, f._line AS from_line, b.file AS to_file, t._line AS to_line
+    FROM meter_intervals i JOIN sites s USING (site_id)
+    LEFT JOIN meter_readings f ON f.meter_id = i.meter_id AND date_trunc('second', f.read_at) = i.from_at
+    LEFT JOIN meter_readings t ON t.meter_id = i.meter_id AND date_trunc('second', t.read_at) = i.to_at
+    LEFT JOIN sources a ON a.source_id = f._source LEFT JOIN sources b ON b.source_id = t._source
+    WHERE i.site_id = $site_id AND i.to_at >= $from_day::TIMESTAMP AND i.from_at < $to_day::TIMESTAMP + INTERVAL 1 DAY
+    ORDER BY i.quantity DESC, i.meter_id, i.to_at, i.from_at"""
+
+
+def evidence(reader: Reader, site_id: str, from_day: date, to_day: date) -> pa.Table:
+    """Return the meter intervals of a site that touch a period, with where their readings stand.
+
+    Times are local. An ordinary interval has no reason; any other says in a sentence why it is
+    counted or not.
+
+    Raises
+    ------
+    UnknownName
+        Where there is no such site.
+    """
+    create_empty_missing(reader.connection)
+    if not reader.connection.execute("SELECT 1 FROM sites WHERE site_id = ?", [site_id]).fetchone():
+        raise UnknownName(say("measures.no_such_site", site=site_id), mend=say("measures.no_such_site_mend"))
+    parameters = {"site_id": site_id, "from_day": from_day, "to_day": to_day}
+    return reader.connection.execute(QUERY, parameters).to_arrow_table()
