@@ -32,7 +32,7 @@ class Climate:
 
 def day_of_year(days: Days) -> Floats:
     """Return 1 for 1 January."""
-    return ((days - days.astype("datetime64[Y]")).astype(int) + 1).astype(float)
+    return np.asarray((days - days.astype("datetime64[Y]")).astype(int) + 1, dtype=np.float64)
 
 
 def climate(seed: int, days: Days) -> Climate:

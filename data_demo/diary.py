@@ -22,7 +22,7 @@ YIELD_KG_HA = {"maize": 5200, "tomato": 24000, "onion": 17000, "cabbage": 26000,
 
 
 def _at(start: date, day: int, hour: float) -> datetime:
-    return datetime.combine(start + timedelta(days=day), time()) + timedelta(minutes=round(hour * 60))  # noqa: DTZ001 - local time at the site, as people write it
+    return datetime.combine(start + timedelta(days=day), time()) + timedelta(minutes=round(hour * 60))
 
 
 def jobs(
@@ -190,19 +190,22 @@ def people(seed: int, chunk: int, sites: Sites, start: date) -> dict[str, list[R
     """Return contacts, hazards, components, pauses, limits and aliases."""
     draw = stream(seed, "people", chunk)
     ids = [sites.site_id(i) for i in range(sites.count)]
-    every = lambda chance: [i for i in range(sites.count) if draw.random() < chance]  # noqa: E731 - a word for four lists
+
+    def some(chance: float) -> list[int]:
+        return [i for i in range(sites.count) if draw.random() < chance]
+
     return {
         "contacts": [
             {"site_id": s, "role": "chair", "name": places.person(i * 3), "phone": f"+265 000 {i:04d}", "language": "Chichewa", "consent_on": start}
             for i, s in enumerate(ids)
         ],
         "hazards": [{"site_id": s, "hazard": "live_dc", "note": "array is live whenever the sun is up", "seen_on": start - timedelta(days=20)} for s in ids]
-        + [{"site_id": ids[i], "hazard": "well", "note": "open ring, keep the cover on", "seen_on": start - timedelta(days=20)} for i in every(0.3)],
+        + [{"site_id": ids[i], "hazard": "well", "note": "open ring, keep the cover on", "seen_on": start - timedelta(days=20)} for i in some(0.3)],
         "components": [
             {"site_id": s, "component": "pump", "serial": f"P{1000 + i}", "installed_on": start + timedelta(days=int(sites.commissioned[i])), "supplier": "Zuwa Pumps (invented)"}
             for i, s in enumerate(ids)
         ],
-        "pauses": [{"site_id": ids[i], "from_on": start + timedelta(days=280), "to_on": start + timedelta(days=291), "reason": "flood"} for i in every(0.06)],
-        "abstraction_limits": [{"site_id": ids[i], "m3_per_day": 90.0, "permit_until": date(2028, 3, 31)} for i in every(0.4)],
+        "pauses": [{"site_id": ids[i], "from_on": start + timedelta(days=280), "to_on": start + timedelta(days=291), "reason": "flood"} for i in some(0.06)],
+        "abstraction_limits": [{"site_id": ids[i], "m3_per_day": 90.0, "permit_until": date(2028, 3, 31)} for i in some(0.4)],
         "site_aliases": [{"alias": f"{places.village(sites.first + i)[:5].upper()}/{i + 1}", "site_id": ids[i]} for i in range(sites.count)],
     }  # fmt: skip

@@ -199,7 +199,7 @@ def _write_programme(paper: Paper, weather: Climate, first_day: date) -> None:
     )  # fmt: skip
     paper.comma(
         delivery_of(last), "decisions.csv",
-        [{"decided_at": datetime.combine(last, time(9)), "about": "S00001", "what": "note", "who": places.person(3), "why": "committee meets on Friday"}],  # noqa: DTZ001 - local
+        [{"decided_at": datetime.combine(last, time(9)), "about": "S00001", "what": "note", "who": places.person(3), "why": "committee meets on Friday"}],
     )  # fmt: skip
 
 
@@ -303,20 +303,18 @@ def _write_readings(paper: Paper, seed: int, chunk: Chunk, first_day: date, tag:
             hour = time(18) if c.daily else time(7 + int(draw.integers(0, 2)), int(draw.integers(0, 4)) * 15)
             row = {
                 "meter_id": c.meter_id,
-                "read_at": datetime.combine(moment, hour),  # noqa: DTZ001 - local time at the site
+                "read_at": datetime.combine(moment, hour),  # local time at the site
                 "value": c.shown(day if c.daily else day - 1),
                 "origin": "remote" if c.daily else "manual",
                 "reader": "" if c.daily else places.person(c.site),
             }
             sheets.setdefault((delivery_of(moment), district, c.daily), []).append(row)
-    for (day, district, daily), rows in sorted(
-        sheets.items(), key=lambda item: (item[0][0], item[0][1], item[0][2])
-    ):
-        name = f"meter_readings_{district.lower()}_{day:%Y_%m}{'_modem' if daily else ''}{tag}"
+    for (arrived, district, daily), rows in sorted(sheets.items(), key=lambda item: item[0]):
+        name = f"meter_readings_{district.lower()}_{arrived:%Y_%m}{'_modem' if daily else ''}{tag}"
         if daily:
-            paper.comma(day, f"{name}.csv", rows)
+            paper.comma(arrived, f"{name}.csv", rows)
         else:
-            _write_by_hand(paper, draw, day, name, rows)
+            _write_by_hand(paper, draw, arrived, name, rows)
 
 
 def _write_by_hand(paper: Paper, draw: np.random.Generator, day: date, name: str, rows: list[Row]) -> None:

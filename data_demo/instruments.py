@@ -31,7 +31,7 @@ class Counter:
         """Return what stands on the register at the end of a day; -1 is the evening before the first."""
         amount = self.total[day] if day >= 0 else self.total[0]
         scale = 1000 if self.unit == "l" else 1
-        return int(amount * scale) % 10**self.digits
+        return int(amount * scale % 10**self.digits)
 
 
 def counters(seed: int, chunk: int, sites: Sites, outcome: Outcome) -> list[Counter]:
@@ -89,7 +89,7 @@ def day_curve() -> Floats:
     """Return the clear sky's shape over the quarters of a day, ends at their marks; sums to 1."""
     hour = (np.arange(STEPS) + 0.5) / 4
     shape = np.clip(np.sin((hour - 6.1) / 11.9 * np.pi), 0, None) ** 1.15
-    return shape / shape.sum()
+    return np.asarray(shape / shape.sum(), dtype=np.float64)
 
 
 def log_of_day(

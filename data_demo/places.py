@@ -1,6 +1,7 @@
 """Invented districts, villages, bases, people and roads."""
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -66,7 +67,7 @@ def roads(seed: int, points: list[tuple[float, float]]) -> list[tuple[str, str, 
     draw = stream(seed, "roads")
     marks = [i * STEP / 3 for i in range(7)]
     found: list[tuple[str, str, list[tuple[float, float]]]] = []
-    for a, b in zip(marks, marks[1:], strict=False):
+    for a, b in pairwise(marks):
         for m in marks:
             kind = "primary" if m == marks[3] else "tertiary"
             rain = "yes" if kind == "primary" or draw.random() < 0.7 else "no"

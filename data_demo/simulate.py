@@ -193,7 +193,8 @@ def _routine(
     soon = (since >= 0) & (day - since > 60) & SOON
     others = severity.max(1) > 0.45
     noticed = others & ~stopped & (chance.report[:, day] < 0.012)
-    return (mended[:, None] & STOPS) | (due[:, None] & SLOW) | soon | noticed[:, None]
+    mend: Bools = (mended[:, None] & STOPS) | (due[:, None] & SLOW) | soon | noticed[:, None]
+    return mend
 
 
 def _mend(severity: Floats, since: Ints, mend: Bools, day: int, events: list[Event]) -> None:
