@@ -1,0 +1,1 @@
+"""One question of one user a file."""

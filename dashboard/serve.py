@@ -1,0 +1,59 @@
+"""Start the dashboard: `python -m dashboard.serve --store DIR`, on this machine's own address."""
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import click
+
+from dashboard.look import GROUND, INK, WATER
+
+OPTIONS = {
+    "server.address": "127.0.0.1",
+    "server.enableStaticServing": "true",
+    "server.fileWatcherType": "none",
+    "server.maxUploadSize": "1000",
+    "browser.gatherUsageStats": "false",
+    "client.showErrorDetails": "none",
+    "client.toolbarMode": "minimal",
+    "theme.base": "light",
+    "theme.backgroundColor": GROUND,
+    "theme.secondaryBackgroundColor": "#ffffff",
+    "theme.textColor": INK,
+    "theme.primaryColor": WATER,
+}
+
+
+def command(port: int, *, open_browser: bool) -> list[str]:
+    """Return the command that serves the dashboard."""
+    app = Path(__file__).with_name("app.py")
+    options = OPTIONS | {"server.port": str(port), "server.headless": str(not open_browser).lower()}
+    flags = [text for name, value in options.items() for text in (f"--{name}", value)]
+    return [sys.executable, "-m", "streamlit", "run", str(app), *flags]
+
+
+@click.command()
+@click.option("--store", type=click.Path(path_type=Path), required=True)
+@click.option("--port", default=8501, show_default=True)
+@click.option("--no-browser", is_flag=True)
+def serve(store: Path, port: int, no_browser: bool) -> None:  # noqa: FBT001 - a flag
+    """Serve the dashboard on a store until it is stopped."""
+    root = Path(__file__).parent.parent
+    paths = [str(root), os.environ.get("PYTHONPATH", "")]
+    environment = os.environ | {
+        "SUNRILL_STORE": str(store),
+        "PYTHONPATH": os.pathsep.join(p for p in paths if p),
+    }
+    try:
+        sys.exit(
+            subprocess.run(
+                command(port, open_browser=not no_browser), env=environment, check=False
+            ).returncode
+        )  # noqa: S603 - our own command
+    except KeyboardInterrupt:
+        sys.exit(0)
+
+
+if __name__ == "__main__":
+    serve()
