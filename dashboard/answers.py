@@ -9,7 +9,7 @@ Rows = list[dict[str, Any]]
 JUDGED_COVERAGE = 0.7  # of the time known: below it nobody can say whether the need was met
 HALF, ENOUGH = 0.5, 0.8
 BROKEN = frozenset(
-    "pump_stopped controller_stopped array_loss intake_blocked main_leak tamper pump_worn".split()
+    ["pump_stopped", "controller_stopped", "array_loss", "intake_blocked", "main_leak", "tamper", "pump_worn"]
 )
 
 

@@ -1,11 +1,15 @@
 """The dashboard's frame: run by Streamlit, started by `sunrill dashboard`."""
 
+from pathlib import Path
+
 import streamlit as st
 
 from dashboard.look import STYLE
 from pipeline.words import say
 
-st.set_page_config(page_title="Sunrill", page_icon=":material/water_drop:", layout="wide")
+st.set_page_config(
+    page_title="Sunrill", page_icon=str(Path(__file__).with_name("static") / "icon.png"), layout="wide"
+)
 st.html(STYLE)
 st.navigation(
     [

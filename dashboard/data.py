@@ -13,7 +13,7 @@ import streamlit as st
 from dashboard.access import Viewer
 from pipeline.measures import figures, run
 from pipeline.measures.indicators import INDICATORS
-from pipeline.store import LoadReport, ReadOptions, Reader, Store, status
+from pipeline.store import LoadReport, Reader, ReadOptions, Store, status
 from pipeline.visits import ranking
 
 __all__ = ["LoadReport", "ReadOptions"]  # pages name these types and know nothing else of the store

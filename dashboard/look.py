@@ -25,7 +25,7 @@ STYLE = f"""<style>
 {_face(400, "latin", LATIN)}{_face(700, "latin", LATIN)}{_face(400, "latin-ext", EXTENDED)}{_face(700, "latin-ext", EXTENDED)}
 html, body, .stApp, .stApp p, .stApp label, .stApp input, .stApp button, .stApp h1, .stApp h2, .stApp h3
   {{font-family:'Atkinson Hyperlegible',sans-serif}}
-.stMainBlockContainer {{padding-top:2.6rem;padding-bottom:2rem;max-width:84rem}}
+.stMainBlockContainer {{padding-top:4.2rem;padding-bottom:2rem;max-width:84rem}}
 .stApp h1 {{font-size:1.5rem;font-weight:700;padding:0}}
 .answer {{font-size:1.25rem;line-height:1.45;max-width:62rem;margin:.2rem 0 1rem;border-left:4px solid {WATER};padding-left:.9rem}}
 .caution {{border-left:4px solid {ALARM};padding-left:.9rem;max-width:62rem}}
@@ -34,6 +34,6 @@ html, body, .stApp, .stApp p, .stApp label, .stApp input, .stApp button, .stApp 
 .figures td.number {{text-align:right;font-variant-numeric:tabular-nums;white-space:nowrap}}
 .figures th.number {{text-align:right}}
 .quiet {{color:{QUIET}}}
-.legend {{color:{QUIET};font-size:.9rem}} .legend svg {{vertical-align:middle;margin:0 .3rem 0 .9rem}}
+.legend {{color:{QUIET};font-size:.9rem}} .legend img {{vertical-align:middle;margin:0 .2rem 0 .7rem}}
 [data-testid="stElementToolbar"] {{display:none}}  /* its download doesn't disarm formulas: ours does */
 </style>"""

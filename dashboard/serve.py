@@ -50,7 +50,7 @@ def serve(store: Path, port: int, no_browser: bool) -> None:  # noqa: FBT001 - a
             subprocess.run(
                 command(port, open_browser=not no_browser), env=environment, check=False
             ).returncode
-        )  # noqa: S603 - our own command
+        )
     except KeyboardInterrupt:
         sys.exit(0)
 

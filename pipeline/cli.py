@@ -41,7 +41,7 @@ console = Console(stderr=True)
 screen = Console()
 
 
-class Day(click.ParamType):
+class Day(click.ParamType[date]):
     """A day as an option: ISO 8601."""
 
     name = "date"
@@ -105,7 +105,7 @@ def bar(what: str) -> Iterator[tuple[Progress, TaskID]]:
 @click.group(cls=Told)
 @click.version_option(package_name="sunrill")
 def main() -> None:
-    """Sunrill: does water reach the fields, and where must somebody go?"""
+    """Tell whether water reaches the fields, and where somebody must go."""
 
 
 @main.command()

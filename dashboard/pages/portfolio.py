@@ -117,7 +117,10 @@ def _legend() -> str:
     )
     return (
         '<p class="legend">'
-        + "".join(f"{patch(s, c)}{escape(say(f'dashboard.legend_{k}'))}" for s, c, k in samples)
+        + "".join(
+            f'<img src="{as_uri(patch(s, c))}" alt=""> {escape(say(f"dashboard.legend_{k}"))}'
+            for s, c, k in samples
+        )
         + "</p>"
     )
 
