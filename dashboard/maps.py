@@ -6,9 +6,10 @@ from typing import Any
 import folium
 from folium.utilities import JsCode
 
-from dashboard.look import INK, LINE, QUIET
+from dashboard.look import GROUND, INK, LINE, QUIET
 from dashboard.patch import HEIGHT, WIDTH, patch
 
+EVERYWHERE = ((-85, -180), (85, 180))  # the ground under the programme's own shapes
 STATIC = "/app/static/vendor"
 folium.Map.default_js = [
     ("leaflet", f"{STATIC}/leaflet/leaflet.js"),
@@ -40,10 +41,13 @@ def sites_map(
     chosen
         The site that stands out.
     """
-    drawn = folium.Map(tiles=None, max_zoom=17, zoom_control=True, control_scale=True, prefer_canvas=True)
-    _shapes(
-        drawn, base["districts"], {"color": QUIET, "weight": 1.2, "fillColor": "#ffffff", "fillOpacity": 0.55}
-    )
+    drawn = folium.Map(tiles=None, max_zoom=17, zoom_control=True, prefer_canvas=True)
+    folium.Control("Scale", position="bottomleft", imperial=False).add_to(drawn)
+    folium.Rectangle(
+        EVERYWHERE, stroke=False, fill=True, fill_color=GROUND, fill_opacity=1, interactive=False
+    ).add_to(drawn)
+    outline = {"color": QUIET, "weight": 1.2, "fillColor": "#ffffff", "fillOpacity": 0.6}
+    _shapes(drawn, base["districts"], outline)
     _shapes(drawn, base["roads"], {"color": LINE, "weight": 1.5, "fill": False})
     features = [_feature(site, figures.get(site["site_id"], {})) for site in sites]
     if features:

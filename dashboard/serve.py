@@ -46,11 +46,10 @@ def serve(store: Path, port: int, no_browser: bool) -> None:  # noqa: FBT001 - a
         "PYTHONPATH": os.pathsep.join(p for p in paths if p),
     }
     try:
-        sys.exit(
-            subprocess.run(
-                command(port, open_browser=not no_browser), env=environment, check=False
-            ).returncode
+        done = subprocess.run(  # noqa: S603 - our own command
+            command(port, open_browser=not no_browser), env=environment, check=False
         )
+        sys.exit(done.returncode)
     except KeyboardInterrupt:
         sys.exit(0)
 

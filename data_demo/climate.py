@@ -7,11 +7,12 @@ import numpy.typing as npt
 
 from data_demo.streams import stream
 from pipeline.agronomy.evapotranspiration import reference_evapotranspiration_mm
+from pipeline.agronomy.sun import service_time
 
 Floats = npt.NDArray[np.float64]
 Days = npt.NDArray[np.datetime64]
 
-LATITUDE = -13.5
+LATITUDE, LONGITUDE = -13.5, 33.8
 WET_CHANCE = np.array([0.62, 0.60, 0.48, 0.18, 0.03, 0.01, 0.01, 0.01, 0.02, 0.06, 0.25, 0.55])  # by month
 WET_DAY_MM = np.array([13, 13, 12, 9, 5, 3, 3, 3, 4, 7, 10, 12.0])
 
@@ -28,6 +29,7 @@ class Climate:
     solar_mj_m2: Floats
     rain_mm: Floats
     et0_mm: Floats
+    service_h: Floats  # from an hour after sunrise to an hour before sunset
 
 
 def day_of_year(days: Days) -> Floats:
@@ -53,4 +55,14 @@ def climate(seed: int, days: Days) -> Climate:
     et0 = reference_evapotranspiration_mm(
         day_of_year(days), LATITUDE, 1100.0, tmin, tmax, humidity, wind, solar
     )
-    return Climate(days, tmin, tmax, humidity, wind, solar, rain, np.asarray(et0))
+    return Climate(
+        days,
+        tmin,
+        tmax,
+        humidity,
+        wind,
+        solar,
+        rain,
+        np.asarray(et0),
+        service_time(LATITUDE, LONGITUDE, days).hours,
+    )

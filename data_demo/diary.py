@@ -1,13 +1,13 @@
 """What people write down as it happens: jobs, surveys, trainings, calls, alarms, harvests, decisions."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from datetime import date, datetime, time, timedelta
 
 import numpy as np
 
 from data_demo import places
 from data_demo.paper import Row
-from data_demo.simulate import KINDS, STOPS, Event, Outcome
+from data_demo.simulate import KINDS, LOW_SOURCE, STOPS, Event, Outcome, State
 from data_demo.sites import CROPS, Planting, Sites
 from data_demo.streams import stream
 
@@ -64,10 +64,23 @@ def _service(done: datetime, cost: float) -> Row:
     }  # fmt: skip
 
 
-def open_jobs(job_open: np.ndarray) -> Iterator[Event]:
+def open_jobs(state: State) -> Iterator[Event]:
     """Yield an event for each stop that is reported and not yet mended."""
-    for site in np.flatnonzero(job_open >= 0):
-        yield Event(int(site), "stop", "pump_stopped", int(job_open[site]), -1)
+    for site in np.flatnonzero(state.job_open >= 0):
+        cause = KINDS[int(np.argmax(state.severity[site] * STOPS))]
+        yield Event(int(site), "stop", cause, int(state.job_open[site]), -1)
+
+
+def visit_outcomes(jobs: Iterable[Dated]) -> Iterator[Dated]:
+    """Yield what the crews found at the stops that they mended."""
+    for day, job in jobs:
+        if job["restored_at"] is None or job["kind"] == "preventive":
+            continue
+        yield day, {
+            "site_id": job["site_id"], "crew_id": "C1" if int(job["site_id"][1:]) % 2 else "C2", "arrived_at": job["arrived_at"],
+            "left_at": job["restored_at"] + timedelta(minutes=20), "cause_found": job["cause"], "mended": "yes",
+            "next_step": "watch for a week" if job["component"] == "controller" else None,
+        }  # fmt: skip
 
 
 def surveys(seed: int, chunk: int, sites: Sites, outcome: Outcome, start: date) -> Iterator[Dated]:
@@ -81,7 +94,10 @@ def surveys(seed: int, chunk: int, sites: Sites, outcome: Outcome, start: date) 
             flow = (
                 0.0
                 if stopped
-                else float(sites.flow_m3h[site]) * (1 - s["intake_blocked"]) * (1 - s["pump_worn"])
+                else float(sites.flow_m3h[site])
+                * (1 - s["intake_blocked"])
+                * (1 - s["pump_worn"])
+                * (1 - s["source_low"])
             )
             spread = 0.12 + 0.6 * s["laterals_blocked"]
             cans = np.clip(draw.normal(6, 6 * spread, 16), 0.2, None).round(1)
@@ -92,7 +108,7 @@ def surveys(seed: int, chunk: int, sites: Sites, outcome: Outcome, start: date) 
                 "surveyed_on": start + timedelta(days=day),
                 "surveyor": places.person(site + day),
                 "static_water_level_m": round(float(sites.head_m[site]) * 0.4, 1),
-                "pumping_water_level_m": round(float(sites.head_m[site]) * 0.5 + float(draw.normal(0, 0.4)), 1),
+                "pumping_water_level_m": round(float(sites.head_m[site]) * (0.5 + 0.4 * s["source_low"]) + float(draw.normal(0, 0.4)), 1),
                 "measured_flow_m3h": round(flow * float(draw.normal(1, 0.03)), 1) if flow else None,
                 "measured_input_kw": round(float(sites.power_kw[site]) * (1 - s["array_loss"]) * 0.9, 2) if flow else None,
                 "measured_pressure_kpa": round(110 + 60 * s["laterals_blocked"], 0),
@@ -124,11 +140,9 @@ def alarms(sites: Sites, outcome: Outcome, start: date) -> Iterator[Dated]:
     for kind, alarm in (
         ("tamper", "tamper"),
         ("controller_stopped", "controller_fault"),
-        ("source_dry", "dry_run"),
+        ("source_low", "dry_run"),
     ):
-        if kind not in KINDS:
-            continue
-        on = outcome.severity[:, :, KINDS.index(kind)] >= 1
+        on = outcome.severity[:, :, KINDS.index(kind)] >= LOW_SOURCE
         begins = on & ~np.pad(on, ((0, 0), (1, 0)))[:, :-1]
         for site, day in np.argwhere(begins & sites.telemetry[:, None]):
             yield (

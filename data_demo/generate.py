@@ -10,7 +10,7 @@ import numpy as np
 import pyarrow as pa
 from pyarrow import parquet
 
-from data_demo import diary, places, registers
+from data_demo import diary, mistakes, places, registers
 from data_demo.climate import Climate, climate
 from data_demo.instruments import STEPS, Counter, counters, log_of_day
 from data_demo.paper import Paper, Row
@@ -20,6 +20,11 @@ from data_demo.streams import stream
 
 LAST_DAY = date(2026, 10, 31)
 AT_ONCE = 250  # sites in memory
+TRUE_DAYS = pa.schema(
+    [("site_id", pa.string()), ("day", pa.date32())]
+    + [(name, pa.float64()) for name in ("water_m3", "energy_kwh", "up_h", "down_h", "need_m3")]
+    + [("cause", pa.string())]
+)
 Progress = Callable[[int, int], None]
 
 
@@ -52,7 +57,7 @@ def simulate_chunk(
     state, outcome, events = run_on(
         sites, weather, need, draw_chance(seed, number, count, days), first_state(sites), days
     )
-    events += diary.open_jobs(state.job_open)
+    events += diary.open_jobs(state)
     meters = counters(seed, number, sites, outcome)
     jobs = list(diary.jobs(seed, number, sites, events, outcome, start))
     return Chunk(number, sites, plantings, need, outcome, meters, jobs)
@@ -85,22 +90,21 @@ def generate(
     first_day = LAST_DAY - timedelta(days=days - 1)
     weather = climate(seed, np.arange(np.datetime64(first_day), np.datetime64(LAST_DAY) + 1))
     paper = Paper(out)
-    truth: list[pa.Table] = []
     instruments: list[Row] = []
     causes: list[Row] = []
-    for number, first in enumerate(range(0, sites, AT_ONCE)):
-        chunk = simulate_chunk(
-            seed, number, first, min(AT_ONCE, sites - first), weather, paper_only=paper_only
-        )
-        _write_chunk(paper, seed, chunk, weather, paper_only=paper_only)
-        truth.append(_true_days(chunk, weather))
-        instruments += _instruments(chunk)
-        causes += _causes(chunk, first_day)
-        progress(min(first + AT_ONCE, sites), sites)
-    _write_programme(paper, weather, first_day)
     folder = out / "truth"
     folder.mkdir(parents=True, exist_ok=True)
-    parquet.write_table(pa.concat_tables(truth), folder / "site_days.parquet")
+    with parquet.ParquetWriter(folder / "site_days.parquet", TRUE_DAYS) as true_days:
+        for number, first in enumerate(range(0, sites, AT_ONCE)):
+            chunk = simulate_chunk(
+                seed, number, first, min(AT_ONCE, sites - first), weather, paper_only=paper_only
+            )
+            _write_chunk(paper, seed, chunk, weather, paper_only=paper_only)
+            true_days.write_table(_true_days(chunk, weather))
+            instruments += _instruments(chunk)
+            causes += _causes(chunk, first_day)
+            progress(min(first + AT_ONCE, sites), sites)
+    _write_programme(paper, weather, first_day)
     for name, rows in (("instruments", instruments), ("causes", causes), ("mistakes", paper.mistakes)):
         _write_csv(folder / f"{name}.csv", rows)
     return out
@@ -126,7 +130,8 @@ def _true_days(chunk: Chunk, weather: Climate) -> pa.Table:
             "down_h": chunk.outcome.down_h.ravel(),
             "need_m3": chunk.need_m3.ravel(),
             "cause": names[chunk.outcome.cause.ravel()],
-        }
+        },
+        schema=TRUE_DAYS,
     )
 
 
@@ -231,7 +236,8 @@ def _write_set_up(
     second = delivery_of(delivery_of(first_day))
     if late:
         paper.comma(second, f"meters{tag}_late.csv", late)
-        paper.note(second, f"meters{tag}_late.csv", "unknown_meter_at_first", f"{len(late)} meters")
+        unknown = [("unknown_meter_at_first", str(m["meter_id"])) for m in late]
+        paper.note_all(second, f"meters{tag}_late.csv", unknown)
     paper.book(first_day, f"people{tag}.xlsx", dict(kept))
     paper.book(first_day, f"funding{tag}.xlsx", {k: v for k, v in registers.agreements(s, first_day).items() if chunk.number == 0 or k == "agreement_sites"})  # fmt: skip
     paper.features(first_day, f"roads{tag}.geojson", registers.road_rows(seed, s))
@@ -241,6 +247,7 @@ def _write_diary(paper: Paper, seed: int, chunk: Chunk, first_day: date, tag: st
     s, days = chunk.sites, chunk.outcome.water_m3.shape[1]
     tables: dict[str, Iterable[tuple[int, Row]]] = {
         "maintenance": chunk.jobs,
+        "visit_outcomes": diary.visit_outcomes(chunk.jobs),
         "surveys": diary.surveys(seed, chunk.number, s, chunk.outcome, first_day),
         "alarms": diary.alarms(s, chunk.outcome, first_day),
         "trainings": diary.trainings(seed, chunk.number, s, days, first_day),
@@ -261,21 +268,29 @@ def _write_diary(paper: Paper, seed: int, chunk: Chunk, first_day: date, tag: st
         if "maintenance" in sheets:
             sheets["maintenance"] = _last_of_key(sheets["maintenance"])
         for name in ("calls", "trainings", "surveys"):
-            _names_for_ids(sheets.get(name, []), s)
+            named = _names_for_ids(sheets.get(name, []), s)
+            paper.note_all(day, f"field_book_{day:%Y_%m}{tag}.xlsx", named, table=name)
         if sheets:
             paper.book(
                 day, f"field_book_{day:%Y_%m}{tag}.xlsx", dict(sheets), title="Field book of the month"
             )
 
 
-def _names_for_ids(rows: list[Row], sites: Sites) -> None:
+def _names_for_ids(rows: list[Row], sites: Sites) -> list[mistakes.Mistake]:
     """People write a site's name, or its name on the old list, where an id is meant."""
+    made: list[mistakes.Mistake] = []
     for i, row in enumerate(rows):
+        site_id = row["site_id"]
         number = int(row["site_id"][1:]) - 1
         if i % 9 == 4:
             row["site_id"] = f" {places.village(number).upper()} "
         elif i % 13 == 6:
             row["site_id"] = f"{places.village(number)[:5].upper()}/{number - sites.first + 1}"
+        if row["site_id"] != site_id:
+            made.append(("name_for_id", site_id))
+        if str(row.get("notes") or "").startswith(("<", "=")):
+            made.append(("formula_or_script", site_id))
+    return made
 
 
 def _last_of_key(rows: list[Row]) -> list[Row]:
@@ -289,6 +304,7 @@ def _write_readings(paper: Paper, seed: int, chunk: Chunk, first_day: date, tag:
     draw = stream(seed, "readings", chunk.number)
     sheets: dict[tuple[date, str, bool], list[Row]] = {}
     days = chunk.outcome.water_m3.shape[1]
+    whole_m3 = {c.meter_id for c in chunk.meters if c.quantity == "water" and c.unit == "m3"}
     for c in chunk.meters:
         begin = max(c.installed, int(chunk.sites.commissioned[c.site]), 0)
         end = c.removed if c.removed >= 0 else days - 1
@@ -314,58 +330,46 @@ def _write_readings(paper: Paper, seed: int, chunk: Chunk, first_day: date, tag:
         if daily:
             paper.comma(arrived, f"{name}.csv", rows)
         else:
-            _write_by_hand(paper, draw, arrived, name, rows)
+            _write_by_hand(paper, draw, arrived, name, rows, whole_m3)
 
 
-def _write_by_hand(paper: Paper, draw: np.random.Generator, day: date, name: str, rows: list[Row]) -> None:
+def _write_by_hand(
+    paper: Paper, draw: np.random.Generator, day: date, name: str, rows: list[Row], whole_m3: set[str]
+) -> None:
     """A month's sheet as somebody typed it, with the mistakes of typing."""
-    kind = draw.random()
-    last = delivery_of(LAST_DAY)
-    if kind < 0.05:  # red decimals written as whole ones
-        meter = rows[0]["meter_id"]
-        rows = [
-            r | {"value": r["value"] * 10 + 3} if r["meter_id"] == meter and meter.startswith("W") else r
-            for r in rows
-        ]
-        paper.note(day, name, "red_decimals", str(meter))
-    for i, row in enumerate(rows):
-        chance = draw.random()
-        if chance < 0.006 and row["value"] > 1000:
-            digits = str(row["value"])
-            rows[i] = row | {"value": int(digits[0] + digits[2] + digits[1] + digits[3:])}
-            paper.note(day, name, "transposed", f"{row['meter_id']} {row['read_at']}")
-        elif chance < 0.010 and row["value"] > 1000:
-            digits = str(row["value"])
-            rows[i] = row | {"value": int(digits[:2] + digits[3:])}
-            paper.note(day, name, "missing_digit", f"{row['meter_id']} {row['read_at']}")
-        elif chance < 0.013:
-            rows[i] = row | {"value": f"{row['value']:,}"}
-            paper.note(day, name, "thousands_mark", f"{row['meter_id']} {row['read_at']}")
-        elif chance < 0.015:
-            rows[i] = row | {"meter_id": "W99999"}
-            paper.note(day, name, "unknown_meter", f"{row['meter_id']} {row['read_at']}")
-    if kind < 0.12 and day < last:  # the sheet came a month later
-        late = delivery_of(day)
-        paper.note(day, name, "late", late.isoformat())
-        paper.comma(min(late, last), f"{name}_late.csv", rows)
+    chance, later = draw.random(), delivery_of(day)
+    fate = mistakes.fate_of(chance, is_last=day >= delivery_of(LAST_DAY))
+    made: list[mistakes.Mistake] = []
+    if fate.tenfold:
+        rows, made = mistakes.red_decimals(rows, whole_m3)
+    rows, slips = mistakes.mistyped(draw, rows, whole_m3)
+    if fate.late:
+        paper.comma(later, f"{name}_late.csv", rows)
+        paper.note_all(later, f"{name}_late.csv", [*made, *slips, ("late", name)])
         return
-    if kind < 0.20 and day < last:  # a copy, with one value put right, came with the next delivery
-        paper.note(day, name, "corrected_later", str(rows[-1]["meter_id"]))
-        paper.comma(delivery_of(day), f"{name}_corrected.csv", rows)
-        wrong = rows[-1] | {"value": int(str(rows[-1]["value"]).replace(",", "")) + 7}
-        rows = [*rows[:-1], wrong]
-    if kind < 0.55:
-        paper.comma(
-            day,
-            f"{name}.csv",
-            rows,
-            mark=kind < 0.3,
-            title="Meter book of the district" if kind < 0.25 else "",
-        )
-    elif kind < 0.8:
+    if fate.corrected or fate.day_first:
+        paper.comma(later, f"{name}_corrected.csv", rows)
+        paper.note_all(later, f"{name}_corrected.csv", [*made, *slips])
+    if fate.corrected:
+        made.append(("corrected_later", str(rows[-1]["meter_id"])))
+        rows = mistakes.wrong_last_value(rows)
+    if fate.day_first:
+        made.append(("day_first", name))
+        rows = mistakes.dates_day_first(rows)
+    paper.note_all(day, _write_sheet(paper, day, name, rows, chance), [*made, *slips])
+
+
+def _write_sheet(paper: Paper, day: date, name: str, rows: list[Row], chance: float) -> str:
+    """Write a sheet in the office's own format and return the file's name."""
+    if chance < 0.55:
+        title = "Meter book of the district" if chance < 0.25 else ""
+        paper.comma(day, f"{name}.csv", rows, mark=chance < 0.3, title=title)
+    elif chance < 0.8:
         paper.semicolon(day, f"{name}.csv", rows)
     else:
         paper.book(day, f"{name}.xlsx", {"meter_readings": rows}, title="Meter book")
+        return f"{name}.xlsx"
+    return f"{name}.csv"
 
 
 def _write_logs(paper: Paper, seed: int, chunk: Chunk, weather: Climate, tag: str) -> None:
@@ -386,11 +390,13 @@ def _write_logs(paper: Paper, seed: int, chunk: Chunk, weather: Climate, tag: st
         if int(str(month)[-2:]) % 3 == 0 and not tag:
             from pyarrow import csv as arrow_csv  # noqa: PLC0415 - only here
 
-            arrow_csv.write_csv(table, path.with_suffix(".csv"))
+            path = path.with_suffix(".csv")
+            arrow_csv.write_csv(table, path)
         else:
-            parquet.write_table(table, path.with_suffix(".parquet"))
-    if off >= 0:
-        paper.note(delivery_of(LAST_DAY), "telemetry", "clock_three_hours_off", chunk.sites.site_id(int(off)))
+            path = path.with_suffix(".parquet")
+            parquet.write_table(table, path)
+        if off >= 0:
+            paper.note_all(day, path.name, [("clock_three_hours_off", chunk.sites.site_id(int(off)))])
 
 
 def _log_day(

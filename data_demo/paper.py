@@ -3,13 +3,15 @@
 import csv
 import io
 import json
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
 import xlsxwriter
+
+from pipeline.tables import tables_named
 
 Row = dict[str, Any]
 BOOK_TIME = datetime(2026, 1, 1)  # noqa: DTZ001 - a workbook's clock has no zone
@@ -28,9 +30,13 @@ class Paper:
         found.mkdir(parents=True, exist_ok=True)
         return found
 
-    def note(self, day: date, file: str, kind: str, what: str) -> None:
-        """Keep on record a mistake that was written."""
-        self.mistakes.append({"delivery": day.isoformat(), "file": file, "kind": kind, "what": what})
+    def note_all(self, day: date, file: str, made: Iterable[tuple[str, str]], *, table: str = "") -> None:
+        """Keep on record the mistakes, (kind, key) each, that were written into a file."""
+        known = table or next(tables_named(file)).name
+        self.mistakes += [
+            {"delivery": day.isoformat(), "file": file, "table": known, "kind": kind, "key": key}
+            for kind, key in made
+        ]
 
     def comma(
         self, day: date, name: str, rows: Sequence[Row], *, mark: bool = False, title: str = ""

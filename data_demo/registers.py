@@ -32,7 +32,7 @@ def site_rows(seed: int, chunk: int, sites: Sites, start: date) -> Iterator[Row]
             "longitude": round(float(sites.longitude[i]), 5),
             "elevation_m": None if lacking else float(sites.elevation_m[i]),
             "commissioned_on": start + timedelta(days=int(sites.commissioned[i])),
-            "timezone": "Africa/Blantyre",
+            "timezone": None if i % 11 == 7 else "Africa/Blantyre",  # then the programme's
             "water_source": SOURCES[int(draw.integers(0, len(SOURCES)))],
             "pump_type": "surface" if surface else "submersible",
             "pump_rated_power_kw": float(sites.power_kw[i]),

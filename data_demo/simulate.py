@@ -31,11 +31,15 @@ FAULTS = {
     "water_unused": (0.18, 0.0, 0.8),
     "meter_stuck": (0.12, 0.0, 1.0),
     "data_silent": (0.20, 0.0, 1.0),
+    "source_low": (0.0, 0.0, 0.45),  # comes and goes with the season, see below
 }
 KINDS = tuple(FAULTS)
 STOPS = np.array([k in ("pump_stopped", "controller_stopped", "tamper") for k in KINDS])
 SLOW = np.array([k in ("array_soiled", "intake_blocked", "laterals_blocked", "main_leak") for k in KINDS])
 SOON = np.array([k in ("blocks_doubled", "water_unused") for k in KINDS])
+SOURCE = KINDS.index("source_low")
+LOW_SOURCE = FAULTS["source_low"][2]
+LOW_MONTHS = (9, 10, 11)
 CLEANING_RAIN_MM = 8.0
 
 
@@ -152,12 +156,15 @@ def run_on(
         if weather.rain_mm[day] > CLEANING_RAIN_MM:
             severity[:, KINDS.index("array_soiled")] = 0
         _begin_and_grow(severity, since, chance, day, in_service)
+        low = chance.dry & in_service & (_month(weather, day) in LOW_MONTHS)
+        _draw_down(severity, since, low, day, events)
         mend = np.zeros_like(severity, bool)
         for site, visit_day in wanted:
             if visit_day == day:
                 mend[site] = True
         if routine:
             mend |= _routine(severity, since, job_open, last_service, chance, day, in_service, events)
+        mend[:, SOURCE] = False  # no crew raises the water
         _mend(severity, since, mend, day, events)
         job_open[mend[:, STOPS].any(1) | (severity[:, STOPS].max(1) < 1)] = -1
         rows.append(_one_day(sites, weather, need_m3, chance, severity, day, in_service))
@@ -176,6 +183,22 @@ def _begin_and_grow(severity: Floats, since: Ints, chance: Chance, day: int, in_
     np.minimum(severity, highest, out=severity)
 
 
+def _month(weather: Climate, day: int) -> int:
+    return int(weather.day[day].astype("datetime64[M]").astype(int)) % 12 + 1
+
+
+def _draw_down(severity: Floats, since: Ints, low: Bools, day: int, events: list[Event]) -> None:
+    """The sources that fall in the late dry season, and come back with the rains."""
+    begins, ends = low & (since[:, SOURCE] < 0), ~low & (since[:, SOURCE] >= 0)
+    events.extend(
+        Event(int(site), "fault", "source_low", int(since[site, SOURCE]), day)
+        for site in np.flatnonzero(ends)
+    )
+    since[begins, SOURCE] = day
+    since[ends, SOURCE] = -1
+    severity[:, SOURCE] = np.where(low, LOW_SOURCE, 0.0)
+
+
 def _routine(
     severity: Floats, since: Ints, job_open: Ints, last_service: Ints, chance: Chance, day: int, in_service: Bools,
     events: list[Event],
@@ -183,7 +206,7 @@ def _routine(
     """The programme's own work: stops are reported and mended, services come when they come."""
     stopped = severity[:, STOPS].max(1) >= 1
     job_open[(job_open < 0) & stopped & (chance.report[:, day] < 0.3)] = day
-    mended = (job_open >= 0) & (job_open < day) & (chance.repair[:, day] < 0.09)
+    mended = (job_open >= 0) & (job_open < day) & (chance.repair[:, day] < 0.06)
     for site in np.flatnonzero(mended):
         cause = KINDS[int(np.argmax(severity[site] * STOPS))]
         events.append(Event(int(site), "stop", cause, int(job_open[site]), day))
@@ -218,9 +241,7 @@ def _one_day(
     running = in_service & (severity[:, STOPS].max(1) < 1)
     sun_h = weather.solar_mj_m2[day] / 3.6
     array = (1 - s["array_loss"]) * (1 - s["array_soiled"])
-    month = int(str(weather.day[day].astype("datetime64[M]"))[-2:])
-    source = np.where(chance.dry & (month in (9, 10, 11)), 0.55, 1.0)
-    flow = sites.flow_m3h * (1 - s["intake_blocked"]) * (1 - s["pump_worn"]) * source
+    flow = sites.flow_m3h * (1 - s["intake_blocked"]) * (1 - s["pump_worn"]) * (1 - s["source_low"])
     hours = np.clip(sun_h * 0.82 * array**0.8 * np.sqrt(sites.pv_kwp / sites.power_kw / 1.3), 0, 9.0)
     potential = flow * hours * running
     wanted = need_m3[:, day] * sites.zeal * (0.85 + 0.3 * chance.use[:, day]) / (1 - 0.6 * s["main_leak"])
@@ -232,13 +253,13 @@ def _one_day(
         / sites.flow_m3h
         / np.maximum((1 - s["pump_worn"]) * (1 - 0.5 * s["intake_blocked"]), 0.2)
     )
-    up = np.where(running, 9.9, 0.0)
+    up = np.where(running, weather.service_h[day], 0.0)
     worst = np.where(severity.max(1) > 0.08, severity.argmax(1), -1)
     return {
         "water_m3": water,
         "energy_kwh": water * kwh_m3,
         "up_h": up * in_service,
-        "down_h": (9.9 - up) * in_service,
+        "down_h": (weather.service_h[day] - up) * in_service,
         "delivered": 1 - 0.6 * s["main_leak"],
         "cause": np.where(in_service, worst, -1),
         "potential_m3": potential,
