@@ -20,6 +20,7 @@ from data_demo.streams import stream
 
 LAST_DAY = date(2026, 10, 31)
 AT_ONCE = 250  # sites in memory
+UTC_OFFSET = np.timedelta64(120, "m")  # of Africa/Blantyre, all year
 TRUE_DAYS = pa.schema(
     [("site_id", pa.string()), ("day", pa.date32())]
     + [(name, pa.float64()) for name in ("water_m3", "energy_kwh", "up_h", "down_h", "need_m3")]
@@ -379,8 +380,9 @@ def _write_logs(paper: Paper, seed: int, chunk: Chunk, weather: Climate, tag: st
     months = weather.day.astype("datetime64[M]")
     off = members[len(members) // 2] if len(members) > 4 else -1  # one clock is three hours behind
     for month in np.unique(months):
+        zoned = int(str(month)[-2:]) % 3 == 1  # these months' logs say their zone, the others don't
         parts = [
-            _log_day(seed, chunk, weather, members, silent, int(off), int(day))
+            _log_day(seed, chunk, weather, members, silent, int(off), int(day), zoned=zoned)
             for day in np.flatnonzero(months == month)
         ]
         table = pa.concat_tables(parts)
@@ -400,8 +402,8 @@ def _write_logs(paper: Paper, seed: int, chunk: Chunk, weather: Climate, tag: st
 
 
 def _log_day(
-    seed: int, chunk: Chunk, weather: Climate, members: np.ndarray, silent: np.ndarray, off: int, day: int
-) -> pa.Table:
+    seed: int, chunk: Chunk, weather: Climate, members: np.ndarray, silent: np.ndarray, off: int, day: int, *, zoned: bool
+) -> pa.Table:  # fmt: skip
     log = log_of_day(seed, chunk.number, chunk.sites, weather, chunk.outcome, members, day)
     marks = np.datetime64(weather.day[day], "m") + 15 * (np.arange(STEPS) + 1)
     at = np.broadcast_to(marks, (len(members), STEPS)).copy()
@@ -410,8 +412,13 @@ def _log_day(
         (~silent[members, day] & (chunk.sites.commissioned[members] <= day))[:, None], at.shape
     ).ravel()
     ids = np.repeat([chunk.sites.site_id(int(i)) for i in members], STEPS)
-    text = np.char.replace(np.datetime_as_string(at.ravel(), unit="m"), "T", " ")
-    columns = {"site_id": ids[keep], "logged_at": text[keep]}
+    moments = at.ravel()[keep]
+    if zoned:
+        utc = (moments - UTC_OFFSET).astype("datetime64[s]")
+        logged_at = pa.array(utc, pa.timestamp("s", "Africa/Blantyre"))
+    else:
+        logged_at = pa.array(np.char.replace(np.datetime_as_string(moments, unit="m"), "T", " "))
+    columns = {"site_id": pa.array(ids[keep]), "logged_at": logged_at}
     return pa.table(
         columns | {name: pa.array(values.ravel()[keep], from_pandas=True) for name, values in log.items()}
     )

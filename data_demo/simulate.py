@@ -18,8 +18,8 @@ Bools = npt.NDArray[np.bool_]
 
 # kind: onsets a year and site, growth a day (0: at once), highest severity
 FAULTS = {
-    "pump_stopped": (0.30, 0.0, 1.0),
-    "controller_stopped": (0.25, 0.0, 1.0),
+    "pump_stopped": (0.50, 0.0, 1.0),
+    "controller_stopped": (0.40, 0.0, 1.0),
     "tamper": (0.10, 0.0, 1.0),
     "array_loss": (0.20, 0.0, 0.45),
     "array_soiled": (2.00, 0.006, 0.35),
