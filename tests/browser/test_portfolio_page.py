@@ -53,7 +53,7 @@ def test_the_evidence_is_the_rankings_own(visit: Visit, address: str, small_stor
     open_portfolio(visit, address, f"{PERIOD}&site=S00002")
     with small_store.read() as reader:
         row = next(r for r in ranking.visits(reader, TO).to_pylist() if r["site_id"] == "S00002")
-    expect(visit.page.get_by_text(row["evidence"]).first).to_be_visible(timeout=WAIT_MS)
+    expect(visit.page.locator("p", has_text=row["evidence"])).to_be_visible(timeout=WAIT_MS)
 
 
 def test_a_click_on_the_map_picks_the_site(visit: Visit, address: str) -> None:
