@@ -41,7 +41,11 @@ class Visit:
 
     def outside(self) -> list[str]:
         """Return the requests that left the machine."""
-        return [u for u in self.requests if not u.startswith(("http://127.0.0.1:", "ws://127.0.0.1:", "data:", "blob:"))]
+        return [
+            u
+            for u in self.requests
+            if not u.startswith(("http://127.0.0.1:", "ws://127.0.0.1:", "data:", "blob:"))
+        ]
 
 
 @pytest.fixture(scope="session")
@@ -63,7 +67,9 @@ def small_store(tmp_path_factory: pytest.TempPathFactory) -> Store:
     store = open_store(folder / "store", create=True)
     store.change_setting("timezone", "Africa/Blantyre")
     for delivery in sorted((files / "deliveries").iterdir()):
-        store.load([delivery], arrived_at=datetime.fromisoformat(f"{delivery.name}T12:00:00").replace(tzinfo=UTC))
+        store.load(
+            [delivery], arrived_at=datetime.fromisoformat(f"{delivery.name}T12:00:00").replace(tzinfo=UTC)
+        )
     store.load([_hostile(folder)])
     run.refresh(store)
     return store
@@ -81,7 +87,16 @@ def serve(store: Path) -> tuple[subprocess.Popen[bytes], str]:
     with socket.socket() as free:
         free.bind(("127.0.0.1", 0))
         port = free.getsockname()[1]
-    command = [sys.executable, "-m", "dashboard.serve", "--store", str(store), "--port", str(port), "--no-browser"]
+    command = [
+        sys.executable,
+        "-m",
+        "dashboard.serve",
+        "--store",
+        str(store),
+        "--port",
+        str(port),
+        "--no-browser",
+    ]
     process = subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
     address = f"http://127.0.0.1:{port}"
     for _ in range(120):

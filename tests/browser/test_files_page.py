@@ -13,7 +13,9 @@ pytestmark = pytest.mark.browser
 WAIT_MS = 60_000
 
 
-def test_a_dropped_file_shows_its_five_fates_and_what_to_mend(chromium: Browser, small_store: Store, tmp_path: Path) -> None:
+def test_a_dropped_file_shows_its_five_fates_and_what_to_mend(
+    chromium: Browser, small_store: Store, tmp_path: Path
+) -> None:
     """Of four rows one is taken, one held, one rejected and one unchanged; the reject says how to mend it."""
     copy = tmp_path / "store"
     shutil.copytree(small_store.path, copy)

@@ -24,7 +24,7 @@ def open_portfolio(visit: Visit, address: str, query: str = PERIOD) -> None:
     expect(visit.page.locator("p.answer")).to_be_visible(timeout=WAIT_MS)
 
 
-def test_the_answer_stands_on_top_and_counts_every_site(visit: Visit, address: str, small_store: Store) -> None:
+def test_the_answer_stands_on_top_and_counts_every_site(visit: Visit, address: str) -> None:
     """The sentence names all sites in the store, and is on the first screen."""
     open_portfolio(visit, address)
     answer = visit.page.locator("p.answer")
@@ -34,7 +34,9 @@ def test_the_answer_stands_on_top_and_counts_every_site(visit: Visit, address: s
     assert box["y"] + box["height"] < 768
 
 
-def test_a_picked_site_shows_the_figures_of_the_command_line(visit: Visit, address: str, small_store: Store) -> None:
+def test_a_picked_site_shows_the_figures_of_the_command_line(
+    visit: Visit, address: str, small_store: Store
+) -> None:
     """Every number of the table equals the pipeline's, to its decimals; unknown is said, not 0."""
     open_portfolio(visit, address, f"{PERIOD}&site=S00003")
     table = visit.page.locator("table.figures").first
@@ -73,7 +75,9 @@ def test_a_click_on_the_map_picks_the_site(visit: Visit, address: str) -> None:
 def test_no_request_leaves_the_machine(visit: Visit, address: str) -> None:
     """Neither page asks anything of another host, map and all."""
     open_portfolio(visit, address)
-    expect(visit.page.frame_locator("iframe").first.locator(".leaflet-marker-icon").first).to_be_visible(timeout=WAIT_MS)
+    expect(visit.page.frame_locator("iframe").first.locator(".leaflet-marker-icon").first).to_be_visible(
+        timeout=WAIT_MS
+    )
     visit.page.goto(f"{address}/files")
     expect(visit.page.locator("p.answer")).to_be_visible(timeout=WAIT_MS)
     visit.page.wait_for_timeout(1500)
@@ -89,7 +93,9 @@ def test_a_hostile_name_is_text(visit: Visit, address: str, number: int) -> None
     open_portfolio(visit, address, f"{PERIOD}&site=H{number}")
     heading = visit.page.locator("h2").first
     expect(heading).to_contain_text(HOSTILE[number], timeout=WAIT_MS)
-    expect(visit.page.frame_locator("iframe").first.locator(".leaflet-marker-icon").first).to_be_visible(timeout=WAIT_MS)
+    expect(visit.page.frame_locator("iframe").first.locator(".leaflet-marker-icon").first).to_be_visible(
+        timeout=WAIT_MS
+    )
     assert visit.page.evaluate("window.ran") is None
     for frame in visit.page.frames:
         assert frame.evaluate("window.ran") is None

@@ -37,7 +37,7 @@ def _fill(connection: duckdb.DuckDBPyConnection, name: str, text: str) -> None:
     marks = ", ".join("?" for _ in heading)
     for row in rows:
         values = [cell or None for cell in row]
-        connection.execute(f'INSERT INTO "{name}" ({names}) VALUES ({marks})', values)  # noqa: S608  the test's own names
+        connection.execute(f'INSERT INTO "{name}" ({names}) VALUES ({marks})', values)
 
 
 @pytest.fixture
