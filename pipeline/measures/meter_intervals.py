@@ -15,7 +15,7 @@ from pipeline.measures.sunlight import SiteSun
 from pipeline.words import say, say_n
 
 UNITS = {"l": 0.001, "MWh": 1000.0}  # in m³ and kWh
-ORDINARY_SHARE = 0.95  # quantile of a meter's rates that counts as its highest ordinary one
+ORDINARY_SHARE = 0.05  # of a meter's rates that must come near one before it is ordinary; two at least
 
 
 @dataclass(frozen=True)
@@ -29,6 +29,7 @@ class Meter:
     digits: int | None
     unit: float
     rated: float | None  # m³/h or kW; None: unknown
+    carries: str = "pump"
 
     @property
     def modulus(self) -> float | None:
@@ -52,8 +53,8 @@ def _by_meter(
 ) -> list[pa.Table]:
     run_statement(connection, "readings_in_service", {})
     meters = [
-        Meter(meter_id, site_id, quantity, block_id, digits, UNITS.get(unit, 1.0), rated)
-        for meter_id, site_id, quantity, block_id, digits, unit, rated in connection.execute(
+        Meter(meter_id, site_id, quantity, block_id, digits, UNITS.get(unit, 1.0), rated, carries)
+        for meter_id, site_id, quantity, block_id, digits, unit, rated, carries in connection.execute(
             _METERS
         ).fetchall()
     ]
@@ -80,7 +81,8 @@ _METERS = """
     SELECT meter_id, m.site_id, quantity, block_id, digits, unit,
            CASE WHEN quantity = 'water' THEN pump_rated_flow_m3h
                 WHEN coalesce(carries, 'pump') = 'pump' THEN pump_rated_power_kw
-                WHEN carries = 'array' THEN pv_capacity_kwp END AS rated
+                WHEN carries = 'array' THEN pv_capacity_kwp END AS rated,
+           coalesce(carries, 'pump') AS carries
     FROM meters m JOIN sites s ON s.site_id = m.site_id ORDER BY meter_id"""
 
 
@@ -88,7 +90,8 @@ def _intervals(
     meter: Meter, at_s: Any, value: Any, outside: Any, settings: Settings, sun: SiteSun
 ) -> pa.Table:
     inside = np.flatnonzero(~outside)
-    run_h = sun.hours_until(at_s[inside])
+    # lights and radios run by night too
+    run_h = at_s[inside] / 3600 if meter.carries == "pump_and_other" else sun.hours_until(at_s[inside])
     register = Register(
         at_s[inside],
         value[inside],
@@ -115,15 +118,19 @@ def _intervals(
 def _limit_per_h(meter: Meter, value: Any, run_h: Any, settings: Settings) -> float:
     """The most that the meter can count in an hour of daylight.
 
-    Without a rated flow: its own highest ordinary rate, and a margin.
+    Without a rated flow: its own highest ordinary rate, and a margin. A rate is ordinary if others of
+    the meter come near it, within the same margin; where none does, the highest counts.
     """
     if meter.rated:
         return settings.flow_margin * meter.rated
     hours, steps = np.diff(run_h), np.diff(value)
-    usable = (hours > 0) & (steps >= 0)
+    usable = (hours > 0) & (steps > 0)
     if not usable.any():
         return float("inf")
-    return settings.own_rate_margin * float(np.quantile(steps[usable] / hours[usable], ORDINARY_SHARE))
+    rates = np.sort(steps[usable] / hours[usable])[::-1]
+    near = len(rates) - np.searchsorted(rates[::-1], rates / settings.own_rate_margin)
+    ordinary = rates[near >= max(2, int(np.ceil(ORDINARY_SHARE * len(rates))))]
+    return settings.own_rate_margin * float(ordinary[0] if len(ordinary) else rates[0])
 
 
 def _table(meter: Meter, register: Register, steps: list[Judged]) -> pa.Table:
@@ -155,12 +162,13 @@ def _reason(meter: Meter, register: Register, step: Judged) -> str | None:
     if step.verdict == "ordinary":
         return say_n("measures.spans", step.skipped) if step.skipped else None
     hours = register.run_h[step.end] - register.run_h[step.start]
+    most = 0.0 if np.isinf(register.limit_per_h) else register.limit_per_h * hours  # no limit is never told
     return say(
         f"measures.verdict_{step.verdict}",
         start=f"{register.value[step.start] / meter.unit:,.0f}",
         end=f"{register.value[step.end] / meter.unit:,.0f}",
         amount=f"{step.amount:,.0f}",
-        most=f"{register.limit_per_h * hours:,.0f}",
+        most=f"{most:,.0f}",
         hours=f"{hours:,.0f}",
         unit="m³" if meter.quantity == "water" else "kWh",
     )

@@ -54,6 +54,8 @@ class Judged:
 def all_ordinary(register: Register) -> bool:
     """Tell whether each step goes forward and no further than the pump can."""
     steps = np.diff(register.value)
+    if np.isinf(register.limit_per_h):
+        return bool((steps >= 0).all())
     most = register.limit_per_h * np.diff(register.run_h) + register.resolution
     return bool((steps >= 0).all() and (steps <= most).all())
 
@@ -87,6 +89,8 @@ def judge(register: Register) -> list[Judged]:
 
 def _most(register: Register, i: int, j: int) -> float:
     """The most that can be counted from one reading to another; one unit for the reading of it."""
+    if np.isinf(register.limit_per_h):  # no limit is none by night either
+        return float("inf")
     return float(register.limit_per_h * (register.run_h[j] - register.run_h[i]) + register.resolution)
 
 

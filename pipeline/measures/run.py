@@ -87,14 +87,16 @@ def _newest_day(connection: duckdb.DuckDBPyConnection) -> date | None:
 def _tell_stuck(connection: duckdb.DuckDBPyConnection) -> None:
     """Leave out of every figure the intervals in which a counter stood still while the pump ran."""
     rows = connection.execute(
-        "SELECT meter_id, to_at, quantity, logged_amount, kwh, usual_kwh FROM stuck_counters"
+        "SELECT meter_id, to_at, quantity, logged_amount, other_amount, other_usual, by_log FROM stuck_counters"
     ).fetchall()
-    for meter_id, to_at, quantity, logged, kwh, usual in rows:
-        unit = "m³" if quantity == "water" else "kWh"
+    for meter_id, to_at, quantity, logged, other, usual, by_log in rows:
+        own_unit, other_unit = ("m³", "kWh") if quantity == "water" else ("kWh", "m³")
         reason = (
-            say("measures.stuck_by_log", amount=f"{logged:,.1f}", unit=unit)
-            if logged
-            else say("measures.stuck_by_energy", kwh=f"{kwh:,.0f}", usual=f"{usual:,.0f}")
+            say("measures.stuck_by_log", amount=f"{logged:,.1f}", unit=own_unit)
+            if by_log
+            else say(
+                f"measures.stuck_{quantity}", amount=f"{other:,.0f}", usual=f"{usual:,.0f}", unit=other_unit
+            )
         )
         connection.execute(
             """UPDATE meter_intervals SET valid = false, amount = NULL, verdict = 'stuck', reason = ?
