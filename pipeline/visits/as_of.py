@@ -2,16 +2,19 @@
 
 Rows whose first time is later don't exist, cells with a later time are empty, and what a job found is
 empty until it was restored. With `known`, versions that arrived later don't exist either: the one
-that was in force then stands in their place.
+that was in force then stands in their place, and a row whose parent had not come waits for it.
 """
 
-from datetime import date
+from datetime import UTC, date, datetime, time, timedelta
+from zoneinfo import ZoneInfo
 
 from pipeline.store import Reader
-from pipeline.tables import TABLES, Column, Kind, Table
+from pipeline.tables import TABLES, Column, Kind, Parent, Table
 
-LOOK_FORWARD = frozenset({"agreements", "crew_absences", "forecasts"})  # known before they begin
 UNTIL_RESTORED = ("cause", "action", "parts_used", "cost", "technician")
+# An end that is agreed or planned is known before it comes.
+LOOK_FORWARD = frozenset({"abstraction_limits", "agreements", "crew_absences", "stock", "targets"})
+PLANNED = frozenset({("components", "warranty_until"), ("forecasts", "day")})
 
 
 def look_back(reader: Reader, as_of: date, *, known: bool) -> None:
@@ -26,16 +29,28 @@ def look_back(reader: Reader, as_of: date, *, known: bool) -> None:
     known
         Whether to leave out versions that arrived after that day.
     """
+    if known:
+        _leave_known_loads(reader, as_of)
     for table in TABLES.values():
-        everything = f'SELECT * FROM memory.main."{table.name}"'  # noqa: S608 - a name of the contract
-        rows = _known_rows(table, as_of) if known else everything
-        cells = ", ".join(
-            _cell(table, column, as_of) for column in table.columns if _cell(table, column, as_of)
-        )
-        replaced = f"REPLACE ({cells})" if cells else ""
+        rows = _known_rows(table) if known else f'SELECT * FROM memory.main."{table.name}"'  # noqa: S608 - a name of the contract
+        replaced = ", ".join(_emptied(table, as_of))
         reader.connection.execute(
-            f'CREATE OR REPLACE TEMP VIEW "{table.name}" AS SELECT * {replaced} FROM ({rows}) t WHERE {_exists(table, as_of)}'  # noqa: S608 - names of the contract, a date
+            f"""CREATE OR REPLACE TEMP VIEW "{table.name}" AS
+                SELECT * {f"REPLACE ({replaced})" if replaced else ""} FROM ({rows}) t
+                WHERE {_exists(table, as_of)}"""  # noqa: S608 - names of the contract, a date
         )
+
+
+def nothing_is_later(reader: Reader, as_of: date) -> bool:
+    """Tell whether no row or cell of the store lies after a day, so that the published results hold."""
+    for table in TABLES.values():
+        later = [f"{_day(column)} > DATE '{as_of}'" for column in _timed(table)]
+        if table.happens and table.name not in LOOK_FORWARD:
+            later.append(f"{_day(table.by_name[table.happens])} > DATE '{as_of}'")
+        query = f'SELECT 1 FROM memory.main."{table.name}" t WHERE {" OR ".join(later)} LIMIT 1'  # noqa: S608 - names of the contract, a date
+        if later and reader.connection.execute(query).fetchone():
+            return False
+    return True
 
 
 def _day(column: Column) -> str:
@@ -43,44 +58,73 @@ def _day(column: Column) -> str:
 
 
 def _exists(table: Table, as_of: date) -> str:
-    if not table.happens:
+    if not table.happens or table.name in LOOK_FORWARD:
         return "true"
     day = _day(table.by_name[table.happens])
-    if table.name in LOOK_FORWARD - {"forecasts"}:
-        return "true"
     return f"({day} IS NULL OR {day} <= DATE '{as_of}')"
 
 
-def _cell(table: Table, column: Column, as_of: date) -> str:
-    """SQL that empties a cell which nobody could have written yet; empty where none is to be."""
-    if table.name == "maintenance" and column.name in UNTIL_RESTORED:
-        return f'CASE WHEN t.restored_day <= DATE \'{as_of}\' THEN t."{column.name}" END AS "{column.name}"'
-    if table.name == "maintenance" and column.name == "status":
-        return f"CASE WHEN t.restored_day > DATE '{as_of}' THEN 'open' ELSE t.status END AS status"
-    timed = column.kind in {Kind.DATE, Kind.INSTANT} and not column.required and column.name != table.happens
-    if not timed or table.name in {"agreements", "abstraction_limits", "stock", "crew_absences"}:
-        return ""  # these look forward: a permit's end is known before it comes
-    return f'CASE WHEN {_day(column)} <= DATE \'{as_of}\' THEN t."{column.name}" END AS "{column.name}"'
+def _timed(table: Table) -> list[Column]:
+    """The columns whose cells could not have been written before their day, beside the row's first time."""
+    if table.name in LOOK_FORWARD:
+        return []
+    return [
+        c
+        for c in table.columns
+        if c.kind in {Kind.DATE, Kind.INSTANT}
+        and c.name != table.happens
+        and not c.required
+        and (table.name, c.name) not in PLANNED
+    ]
 
 
-def _known_rows(table: Table, as_of: date) -> str:
-    """SQL of each key's version in force at the end of a day."""
-    day_end = f"TIMESTAMP '{as_of} 23:59:59.999999'"
-    arrived = f"(SELECT load_no FROM memory.main.loads WHERE arrived_at <= {day_end})"  # noqa: S608 - a date
+def _emptied(table: Table, as_of: date) -> list[str]:
+    """SQL of the cells that nobody could have written yet, each with the local day beside it."""
+    cells = []
+    for column in _timed(table):
+        names = (column.name, column.day_name) if column.kind is Kind.INSTANT else (column.name,)
+        cells += [f'CASE WHEN {_day(column)} <= DATE \'{as_of}\' THEN t."{n}" END AS "{n}"' for n in names]
+    if table.name == "maintenance":
+        restored = f"t.restored_day <= DATE '{as_of}'"
+        cells += [f'CASE WHEN {restored} THEN t."{n}" END AS "{n}"' for n in UNTIL_RESTORED]
+        cells.append(f"CASE WHEN t.restored_day > DATE '{as_of}' THEN 'open' ELSE t.status END AS status")
+    return cells
+
+
+def _leave_known_loads(reader: Reader, as_of: date) -> None:
+    """Leave known_loads: what had arrived by the end of the day on the programme's clock."""
+    zone = ZoneInfo(reader.settings.timezone)
+    end = datetime.combine(as_of + timedelta(days=1), time(), zone).astimezone(UTC).replace(tzinfo=None)
+    reader.connection.execute(
+        """CREATE OR REPLACE TEMP TABLE known_loads AS
+           SELECT load_no FROM memory.main.loads WHERE arrived_at < ?""",
+        [end],
+    )
+
+
+def _known_rows(table: Table) -> str:
+    """SQL of each key's version in force among the known loads, its parents known as well.
+
+    A load that was entered late with an earlier day of arrival may have been followed by one with a
+    later day: of what is left, the newest version counts.
+    """
+    name, arrived = table.name, "(SELECT load_no FROM known_loads)"
+    same = " AND ".join(f'n."{c}" IS NOT DISTINCT FROM p."{c}"' for c in table.key if c != "geometry")
+    newer = f'EXISTS (SELECT 1 FROM memory.main."{name}" n WHERE {same or "false"} AND n._load IN {arrived})'  # noqa: S608 - names of the contract
+    keys = ", ".join(f'p."{c}"' for c in table.key)
+    parents = " AND ".join(_has_come(parent) for parent in table.parents) or "true"
     return f"""
-        SELECT * FROM memory.main."{table.name}" WHERE _load IN {arrived}
-        UNION ALL BY NAME
-        SELECT * EXCLUDE (_until_load) FROM memory.main."{table.name}_past"
-        WHERE _load IN {arrived} AND _until_load NOT IN {arrived}"""  # noqa: S608 - names of the contract, a date
+        SELECT * FROM (
+            SELECT * FROM memory.main."{name}" WHERE _load IN {arrived}
+            UNION ALL BY NAME
+            SELECT * EXCLUDE (_until_load) FROM memory.main."{name}_past" p
+            WHERE _load IN {arrived} AND _until_load NOT IN {arrived} AND NOT {newer}
+            QUALIFY row_number() OVER (PARTITION BY {keys} ORDER BY _load DESC) = 1
+        ) c WHERE {parents}"""  # noqa: S608 - names of the contract
 
 
-def nothing_is_later(reader: Reader, as_of: date) -> bool:
-    """Tell whether no row of the store lies after a day, so that the published results hold."""
-    for table in TABLES.values():
-        if not table.happens or table.name in LOOK_FORWARD:
-            continue
-        day = _day(table.by_name[table.happens])
-        later = f"SELECT 1 FROM \"{table.name}\" t WHERE {day} > DATE '{as_of}' LIMIT 1"  # noqa: S608 - names of the contract, a date
-        if reader.connection.execute(later).fetchone():
-            return False
-    return True
+def _has_come(parent: Parent) -> str:
+    """SQL of whether a row's parent was there; TABLES keeps parents first, so its view is made."""
+    pairs = " AND ".join(f'p."{theirs}" = c."{own}"' for own, theirs in parent.columns)
+    ours = " OR ".join(f'c."{own}" IS NULL' for own, _ in parent.columns)
+    return f'({ours} OR EXISTS (SELECT 1 FROM "{parent.table}" p WHERE {pairs}))'  # noqa: S608 - names of the contract

@@ -80,7 +80,7 @@ def visits(
     """
     if known or not nothing_is_later(reader, as_of):
         look_back(reader, as_of, known=known)
-        run.compute(reader.connection, reader.settings, last_day=as_of)
+        run.compute(reader.connection, reader.settings)
     create_empty_missing(reader.connection)
     found = [_row(facts, as_of, reader.settings, _parts(reader)) for facts in _facts(reader, as_of, sites)]
     found.sort(key=lambda row: (-row["value"], -(row["unmet_m3_per_day"] or 0.0), row["site_id"]))
