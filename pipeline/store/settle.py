@@ -58,18 +58,26 @@ def hold(connection: DuckDBPyConnection, table: Table) -> tuple[int, int]:
     if not count:
         return 0, 0
     held = f'"{table.name}_held"'
-    same = " AND ".join(_same_cell(c.name, c.kind) for c in table.columns)
+    cells = _identity(table)
+    same = " AND ".join(_same_cell(name, kind) for name, kind in cells)
     connection.execute(f"""
         CREATE OR REPLACE TEMP TABLE held_anew AS
         SELECT min(_arrival) AS _arrival FROM arrivals a SEMI JOIN waiting USING (_arrival)
         WHERE NOT EXISTS (SELECT 1 FROM {held} h WHERE {same})
-        GROUP BY {", ".join(_grouping(c.name, c.kind) for c in table.columns)}""")
+        GROUP BY {", ".join(_grouping(name, kind) for name, kind in cells)}""")
     connection.execute(
         f"INSERT INTO {held} BY NAME SELECT * FROM arrivals SEMI JOIN held_anew USING (_arrival)"
     )
     connection.execute("DELETE FROM arrivals WHERE _arrival IN (SELECT _arrival FROM waiting)")
     (anew,) = connection.execute("SELECT count(*) FROM held_anew").fetchone() or (0,)
     return anew, count - anew
+
+
+def _identity(table: Table) -> list[tuple[str, Kind]]:
+    """What two waiting rows must share to be one: their cells, whose clock a time is on, what is to be cleared."""
+    cells = [(c.name, c.kind) for c in table.columns]
+    cells += [(f"{c.name}__utc", Kind.CHOICE) for c in table.instants]
+    return [*cells, ("_cleared", Kind.NAMES), ("_extra", Kind.TEXT)]
 
 
 def _grouping(name: str, kind: Kind) -> str:
