@@ -1,10 +1,12 @@
 """The one rule table: for each kind of column, the SQL that reads a cell and the rule that it breaks.
 
-A reading is three SQL expressions over a text cell `{cell}` (trimmed, NULL where empty): the
-value, the rule that a non-empty cell breaks (NULL: none), and for a moment whether it was written
-with an offset. DuckDB's own casts are not trusted: they take `inf`, `1e3`, `0x10`, `1_000`.
+A reading is three SQL expressions: the value of a text cell `{cell}` (trimmed, NULL where empty);
+the rule that a non-empty cell breaks (NULL: none), over the cell and the value just read, which has
+the column's name, for it would be read twice otherwise; and for a moment whether it was written with
+an offset. DuckDB's own casts are not trusted: they take `inf`, `1e3`, `0x10`, `1_000`.
 """
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from pipeline.tables import EARLIEST_YEAR, Column, Kind
@@ -13,6 +15,7 @@ DAY = r"\d{4}-\d{2}-\d{2}"
 MOMENT = DAY + r"[T ]\d{2}:\d{2}(:\d{2}(\.\d+)?)?"
 THOUSANDS = r"[+-]?\d{1,3}(,\d{3})+(\.\d+)?"
 OFFSET = r" ?(Z|[+-]\d{2}(:?\d{2})?)"
+LARGEST_WHOLE = 2**53  # a double holds every whole number up to here
 
 
 @dataclass(frozen=True)
@@ -33,6 +36,11 @@ class Reading:
     utc: str = ""
 
 
+def named(column: Column) -> str:
+    """Return SQL of a column's value, once it was read."""
+    return f'"{column.name}"'
+
+
 def quoted(text: str) -> str:
     """Return a string as an SQL literal."""
     return "'" + text.replace("'", "''") + "'"
@@ -41,6 +49,14 @@ def quoted(text: str) -> str:
 def full_match(cell: str, pattern: str) -> str:
     """Return SQL that tells whether the whole cell has a pattern."""
     return f"regexp_full_match({cell}, {quoted(pattern)})"
+
+
+def one_of(value: str, texts: Iterable[str]) -> str:
+    """Return SQL that tells whether a value is one of some texts.
+
+    No `IN`: DuckDB makes a join of each list of more than a few, four times as long for a small sheet.
+    """
+    return f"list_contains([{', '.join(quoted(text) for text in texts)}], {value})"
 
 
 def reading(column: Column, cell: str, source_type: str, writing: Writing) -> Reading:
@@ -66,12 +82,11 @@ def reading(column: Column, cell: str, source_type: str, writing: Writing) -> Re
         case Kind.DATE:
             return _date(column, cell, writing)
         case Kind.INSTANT:
-            return _instant(cell, writing)
+            return _instant(column, cell, writing)
         case Kind.CLOCK:
-            return _clock(cell)
+            return _clock(column, cell)
         case Kind.CHOICE:
-            value = f"lower({cell})"
-            return Reading(value, _unless(_one_of(value, column.choices), "not_in_list"))
+            return Reading(f"lower({cell})", _unless(one_of(named(column), column.choices), "not_in_list"))
         case Kind.CHOICES:
             return _choices(column, cell)
         case Kind.NAMES:
@@ -79,11 +94,11 @@ def reading(column: Column, cell: str, source_type: str, writing: Writing) -> Re
                 f"array_to_string([trim(x) FOR x IN string_split({cell}, ';') IF trim(x) <> ''], ';')", "NULL"
             )
         case Kind.NUMBERS:
-            return _numbers(cell, writing)
+            return _numbers(column, cell, writing)
         case Kind.TIMEZONE:
             return Reading(cell, _unless(f"list_contains(getvariable('timezones'), {cell})", "no_timezone"))
         case Kind.GEOMETRY:
-            return _geometry(cell, source_type)
+            return _geometry(column, cell, source_type)
         case Kind.ID:
             whole = f"regexp_replace({cell}, '^(-?[0-9]+)\\.0+$', '\\1')" if writing.workbook else cell
             return Reading(f"nfc_normalize({whole})", "NULL")
@@ -93,10 +108,6 @@ def reading(column: Column, cell: str, source_type: str, writing: Writing) -> Re
 
 def _unless(holds: str, rule: str) -> str:
     return f"CASE WHEN NOT coalesce({holds}, false) THEN {quoted(rule)} END"
-
-
-def _one_of(value: str, choices: tuple[str, ...]) -> str:
-    return f"{value} IN ({', '.join(quoted(c) for c in choices)})"
 
 
 def _range(column: Column, value: str) -> str:
@@ -125,21 +136,22 @@ def _number(column: Column, cell: str, writing: Writing) -> Reading:
     comma = writing.decimal_comma
     pattern = number_pattern(comma=comma)
     plain = f"replace({cell}, ',', '.')" if comma else cell
-    value = f"CASE WHEN {full_match(cell, pattern)} THEN TRY_CAST({plain} AS DOUBLE) END"
-    whole = column.kind is Kind.WHOLE
-    checks = [f"WHEN isfinite({value}) THEN {_range(column, value)}"]
-    if whole:
-        checks.insert(0, f"WHEN {value} <> floor({value}) THEN 'not_whole'")
+    number = named(column)
+    checks = [f"WHEN isfinite({number}) THEN {_range(column, number)}"]
+    if column.kind is Kind.WHOLE:
+        checks.insert(0, f"WHEN {number} <> floor({number}) THEN 'not_whole'")
+        checks.insert(1, f"WHEN abs({number}) > {LARGEST_WHOLE} THEN 'out_of_range'")
     if comma:
         checks.append(f"WHEN {full_match(cell, number_pattern(comma=False))} THEN 'point_in_comma_file'")
     else:
         checks.append(f"WHEN {full_match(cell, THOUSANDS)} THEN 'thousands_mark'")
         checks.append(f"WHEN {full_match(cell, number_pattern(comma=True))} THEN 'comma_in_point_file'")
-    rule = f"CASE {' '.join(checks)} ELSE 'not_a_number' END"
-    return Reading(f"TRY_CAST({value} AS BIGINT)" if whole else value, rule)
+    value = f"CASE WHEN {full_match(cell, pattern)} THEN TRY_CAST({plain} AS DOUBLE) END"
+    return Reading(value, f"CASE {' '.join(checks)} ELSE 'not_a_number' END")
 
 
-def _calendar(value: str, otherwise: str) -> str:
+def _calendar(column: Column, otherwise: str) -> str:
+    value = named(column)
     return (
         f"CASE WHEN {value} IS NULL THEN {otherwise} "
         f"WHEN year({value}) < {EARLIEST_YEAR} THEN 'too_early' END"
@@ -164,16 +176,13 @@ def _date(column: Column, cell: str, writing: Writing) -> Reading:
     iso = _day_first(cell) if writing.day_first else cell
     midnight = rf"{DAY}([T ]00:00(:00(\.0+)?)?)?"  # a date cell of a workbook brings its midnight
     value = f"CASE WHEN {full_match(iso, midnight)} THEN TRY_CAST(left({iso}, 10) AS DATE) END"
-    happened = f"WHEN {value} > $today::DATE + 1 THEN 'in_future'" if column.happened else ""
-    rule = (
-        f"CASE {happened} ELSE {_calendar(value, _other_order(cell))} END"
-        if happened
-        else _calendar(value, _other_order(cell))
-    )
+    rule = _calendar(column, _other_order(cell))
+    if column.happened:
+        rule = f"CASE WHEN {named(column)} > $today::DATE + 1 THEN 'in_future' ELSE {rule} END"
     return Reading(value, rule)
 
 
-def _instant(cell: str, writing: Writing) -> Reading:
+def _instant(column: Column, cell: str, writing: Writing) -> Reading:
     iso = _day_first(cell) if writing.day_first else cell
     if writing.workbook:  # a date cell without a time brings midnight: it is a date alone
         iso = f"regexp_replace({iso}, '[T ]00:00:00$', '')"
@@ -192,37 +201,38 @@ def _instant(cell: str, writing: Writing) -> Reading:
         f"CASE WHEN {alone} THEN TRY_CAST({iso} AS DATE) + INTERVAL 12 HOUR "
         f"WHEN {timed} THEN {wall} - to_minutes(({minutes})::BIGINT) END"
     )
-    return Reading(value, _calendar(value, _other_order(cell)), utc=f"coalesce({offset} <> '', false)")
+    return Reading(value, _calendar(column, _other_order(cell)), utc=f"coalesce({offset} <> '', false)")
 
 
-def _clock(cell: str) -> Reading:
+def _clock(column: Column, cell: str) -> Reading:
     bare = f"regexp_extract({cell}, '([0-9]{{1,2}}:[0-9]{{2}})(:00)?$', 1)"  # a time cell brings an odd day
     value = f"lpad({bare}, 5, '0')"
-    return Reading(value, _unless(full_match(value, r"([01]\d|2[0-3]):[0-5]\d"), "not_a_clock"))
+    return Reading(value, _unless(full_match(named(column), r"([01]\d|2[0-3]):[0-5]\d"), "not_a_clock"))
 
 
 def _choices(column: Column, cell: str) -> Reading:
     parts = f"[lower(trim(x)) FOR x IN string_split({cell}, ';') IF trim(x) <> '']"
-    known = f"list_has_all([{', '.join(quoted(c) for c in column.choices)}], {parts})"
+    given = f"string_split({named(column)}, ';')"
+    known = f"{named(column)} = '' OR list_has_all([{', '.join(quoted(c) for c in column.choices)}], {given})"
     return Reading(f"array_to_string({parts}, ';')", _unless(known, "not_in_list"))
 
 
-def _numbers(cell: str, writing: Writing) -> Reading:
+def _numbers(column: Column, cell: str, writing: Writing) -> Reading:
     parts = f"[trim(x) FOR x IN string_split({cell}, ';') IF trim(x) <> '']"
     pattern = quoted(number_pattern(comma=writing.decimal_comma))
     well_written = f"len([x FOR x IN {parts} IF NOT regexp_full_match(x, {pattern})]) = 0"
     plain = f"replace({cell}, ',', '.')" if writing.decimal_comma else cell
     numbers = f"[TRY_CAST(trim(x) AS DOUBLE) FOR x IN string_split({plain}, ';') IF trim(x) <> '']"
-    negative = f"list_min({numbers}) < 0"
-    rule = f"CASE WHEN NOT {well_written} THEN 'not_numbers' WHEN {negative} THEN 'out_of_range' END"
+    rule = f"CASE WHEN {named(column)} IS NULL THEN 'not_numbers' WHEN list_min({named(column)}) < 0 THEN 'out_of_range' END"
     return Reading(f"CASE WHEN {well_written} THEN {numbers} END", rule)
 
 
-def _geometry(cell: str, source_type: str) -> Reading:
-    shape = f"TRY(ST_GeomFromWKB({cell}))" if source_type == "BLOB" else f"TRY(ST_GeomFromText({cell}))"
+def _geometry(column: Column, cell: str, source_type: str) -> Reading:
+    value = f"TRY(ST_GeomFromWKB({cell}))" if source_type == "BLOB" else f"TRY(ST_GeomFromText({cell}))"
+    shape = named(column)
     on_globe = f"ST_XMin({shape}) >= -180 AND ST_XMax({shape}) <= 180 AND ST_YMin({shape}) >= -90 AND ST_YMax({shape}) <= 90"
     rule = (
         f"CASE WHEN {shape} IS NULL OR ST_IsEmpty({shape}) THEN 'not_a_shape' "
         f"WHEN NOT ST_IsValid({shape}) THEN 'broken_shape' WHEN NOT ({on_globe}) THEN 'off_the_globe' END"
     )
-    return Reading(shape, rule)
+    return Reading(value, rule)

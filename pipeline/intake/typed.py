@@ -8,7 +8,7 @@ from zoneinfo import available_timezones
 import pyarrow as pa
 from duckdb import DuckDBPyConnection
 
-from pipeline.intake.kinds import Writing, quoted, reading
+from pipeline.intake.kinds import Writing, one_of, quoted, reading
 from pipeline.intake.sheets import ReadOptions, Sheet
 from pipeline.tables import CLEAR_WORD, EMPTY_WORDS, Column, Kind, Table
 
@@ -120,8 +120,8 @@ def _clean(cell: _Cell) -> str:
             else f"nullif(trim({cell.source}::VARCHAR), '')"
         )
     trimmed = f"trim({cell.source}, e' \\t\\r\\n' || chr(160))"
-    words = ", ".join(quoted(word) for word in sorted(EMPTY_WORDS | {CLEAR_WORD, ""}))
-    return f"CASE WHEN lower({trimmed}) IN ({words}) THEN NULL ELSE {trimmed} END"
+    nothing = one_of(f"lower({trimmed})", sorted(EMPTY_WORDS | {CLEAR_WORD, ""}))
+    return f"CASE WHEN {nothing} THEN NULL ELSE {trimmed} END"
 
 
 def _takes_numbers(column: Column) -> bool:
@@ -133,21 +133,20 @@ def _judge(
 ) -> None:
     """Make `judged`: for each cell its text, its value and the rule that it breaks."""
     clean = ", ".join(f'{_clean(c)} AS "{c.column.name}?"' for c in cells)
-    outputs = []
+    values, rules = [], []
     for c in cells:
         text = f'"{c.column.name}?"'
         source_type = c.source_type if c.source_type == "BLOB" or _takes_numbers(c.column) else "VARCHAR"
         read = reading(c.column, text, source_type, writing)
         empty = "'required'" if c.column.required else "NULL"
-        outputs.append(f"{read.value} AS {c.name}")
-        outputs.append(f"CASE WHEN {text} IS NULL THEN {empty} ELSE {read.rule} END AS {c.rule}")
+        values.append(f"{read.value} AS {c.name}")
+        rules.append(f"CASE WHEN {text} IS NULL THEN {empty} ELSE {read.rule} END AS {c.rule}")
         if c.column.kind is Kind.INSTANT:
-            outputs.append(f'{read.utc} AS "{c.column.name}__utc"')
+            values.append(f'{read.utc} AS "{c.column.name}__utc"')
     statement = f"""CREATE TEMP TABLE judged AS
-        WITH cleaned AS (SELECT _row, _line, {clean} FROM staged)
-        SELECT _row, _line, {_wide(sheet)} AS _wide, {", ".join(f'"{c.column.name}?"' for c in cells)},
-               {", ".join(outputs)}
-        FROM cleaned"""
+        WITH cleaned AS (SELECT _row, _line, {clean} FROM staged),
+        valued AS (SELECT *, {", ".join(values)} FROM cleaned)
+        SELECT *, {_wide(sheet)} AS _wide, {", ".join(rules)} FROM valued"""
     connection.execute(statement, {"today": today} if "$today" in statement else None)
     _judge_order(connection, cells, today)
 

@@ -29,6 +29,9 @@ def meet(
     in force) or `corrected`.
     """
     connection.execute("CREATE OR REPLACE TEMP TABLE fates (_arrival BIGINT, fate VARCHAR)")
+    if _one_a_key(connection, table):
+        _meet_one_turn(connection, table, places, load_no, "settled", restore=restore)
+        return
     _take_turns(connection, table)
     (turns,) = connection.execute("SELECT coalesce(max(_turn), 0) FROM turns").fetchone() or (0,)
     for turn in range(1, turns + 1):
@@ -36,7 +39,13 @@ def meet(
             "CREATE OR REPLACE TEMP TABLE met AS SELECT * EXCLUDE (_turn, _again) FROM turns WHERE _turn = ?",
             [turn],
         )
-        _meet_one_turn(connection, table, places, load_no, restore=restore)
+        _meet_one_turn(connection, table, places, load_no, "met", restore=restore)
+
+
+def _one_a_key(connection: DuckDBPyConnection, table: Table) -> bool:
+    key = ", ".join(schema.key_parts(table, "s"))
+    found = connection.execute(f"SELECT count(DISTINCT ({key})) = count(*) FROM settled s").fetchone()
+    return bool(found and found[0])
 
 
 def _take_turns(connection: DuckDBPyConnection, table: Table) -> None:
@@ -80,44 +89,46 @@ def _is_cleared(name: str) -> str:
     return f"coalesce(list_contains(s._cleared, '{name}'), false)"
 
 
-def _any_cleared(connection: DuckDBPyConnection) -> bool:
-    return connection.execute("SELECT 1 FROM met WHERE _cleared IS NOT NULL LIMIT 1").fetchone() is not None
+def _any_cleared(connection: DuckDBPyConnection, met: str) -> bool:
+    return (
+        connection.execute(f"SELECT 1 FROM {met} WHERE _cleared IS NOT NULL LIMIT 1").fetchone() is not None
+    )
 
 
 def _meet_one_turn(
-    connection: DuckDBPyConnection, table: Table, places: Places, load_no: int, *, restore: bool
+    connection: DuckDBPyConnection, table: Table, places: Places, load_no: int, met: str, *, restore: bool
 ) -> None:
-    cleared = _any_cleared(connection)
+    cleared = _any_cleared(connection, met)
     connection.execute(f"""
         CREATE OR REPLACE TEMP TABLE verdicts AS
         SELECT s._arrival, CASE WHEN f._source IS NULL THEN 'taken'
                                 WHEN {_same(table, "f", cleared=cleared)} THEN 'unchanged'
                                 ELSE 'corrected' END AS fate
-        FROM met s LEFT JOIN {places.force} f ON {schema.same_key(table, "s", "f")}""")
+        FROM {met} s LEFT JOIN {places.force} f ON {schema.same_key(table, "s", "f")}""")
     if not restore:
         connection.execute(f"""
             UPDATE verdicts SET fate = 'earlier' WHERE fate = 'corrected' AND _arrival IN (
-                SELECT s._arrival FROM met s JOIN {places.past} p ON {schema.same_key(table, "s", "p")}
+                SELECT s._arrival FROM {met} s JOIN {places.past} p ON {schema.same_key(table, "s", "p")}
                 WHERE {_same(table, "p", cleared=cleared)})""")
     connection.execute("INSERT INTO fates SELECT * FROM verdicts")
-    _insert(connection, table, places)
+    _insert(connection, table, places, met)
     if connection.execute("SELECT 1 FROM verdicts WHERE fate = 'corrected' LIMIT 1").fetchone():
-        _correct(connection, table, places, load_no)
+        _correct(connection, table, places, load_no, met)
 
 
-def _insert(connection: DuckDBPyConnection, table: Table, places: Places) -> None:
+def _insert(connection: DuckDBPyConnection, table: Table, places: Places, met: str) -> None:
     names = ", ".join(f'"{n}"' for n in schema.names(table))
     connection.execute(f"""
         INSERT INTO {places.force} ({names})
-        SELECT {names} FROM met JOIN verdicts USING (_arrival) WHERE fate = 'taken' ORDER BY _arrival""")
+        SELECT {names} FROM {met} JOIN verdicts USING (_arrival) WHERE fate = 'taken' ORDER BY _arrival""")
 
 
-def _correct(connection: DuckDBPyConnection, table: Table, places: Places, load_no: int) -> None:
+def _correct(connection: DuckDBPyConnection, table: Table, places: Places, load_no: int, met: str) -> None:
     """Move the version in force to the past, and put the merged one in its place."""
     names = schema.names(table)
     listed = ", ".join(f'"{n}"' for n in names)
     same_key = schema.same_key(table, "s", "f")
-    corrected = "(SELECT met.* FROM met JOIN verdicts USING (_arrival) WHERE fate = 'corrected')"
+    corrected = f"(SELECT {met}.* FROM {met} JOIN verdicts USING (_arrival) WHERE fate = 'corrected')"
     connection.execute(f"""
         CREATE OR REPLACE TEMP TABLE merged AS
         SELECT {", ".join(_merged(table, name) for name in names)} FROM {corrected} s JOIN {places.force} f ON {same_key}""")
