@@ -5,17 +5,21 @@ the new rows of their table.
 """
 
 import json
+import os
 from collections.abc import Callable, Iterable
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from typing import Any
 
 from pipeline.errors import FileFault, SunrillError
 from pipeline.intake import ReadOptions, Sheet, Upload, read_file, type_sheet
-from pipeline.store import fates, parts, settle
+from pipeline.store import fates, flaws, parts, settle
 from pipeline.store.report import LoadReport, RowFault, SheetReport
 from pipeline.store.session import Session
 from pipeline.tables import TABLES, Table
 
+READ_AT_ONCE = min(4, os.cpu_count() or 1)
+NO_SHEET = 0  # sources are numbered from 1
 KEPT_FAULTS = 5_000  # of one sheet in the store; the rejects file has them all
 
 
@@ -97,18 +101,24 @@ def _sheets(
     restore: bool,
     progress: Progress,
 ) -> list[tuple[Arrival, Sheet]]:
-    """Every sheet that is not known byte for byte; files that can't be read are told of."""
+    """Every sheet that is not known byte for byte; files that can't be read are told of.
+
+    Files are read side by side, for a workbook's child takes its time to start; they count in order.
+    """
     found = []
-    for arrival in arrivals:
-        progress(Step(arrival.upload.name, 0, 0))
-        known = [] if restore else _loaded_before(session, arrival, options)
-        if known:
+    with ThreadPoolExecutor(READ_AT_ONCE) as pool:
+        readings = []
+        for arrival in arrivals:
+            known = [] if restore else _loaded_before(session, arrival, options)
             report.files += known
-            continue
-        try:
-            found += [(arrival, sheet) for sheet in read_file(arrival.upload, options)]
-        except FileFault as error:
-            report.unreadable.append(error.fault)
+            if not known:
+                readings.append((arrival, pool.submit(read_file, arrival.upload, options)))
+        for arrival, reading in readings:
+            progress(Step(arrival.upload.name, 0, 0))
+            try:
+                found += [(arrival, sheet) for sheet in reading.result()]
+            except FileFault as error:
+                report.unreadable.append(error.fault)
     return found
 
 
@@ -191,7 +201,7 @@ def _take(
         settle.resolve_sites(connection, sheet.table)
         line.held, line.unchanged = settle.hold(connection, sheet.table)
         _count(line, _meet(session, sheet.table, restore=restore))
-        _note_earlier(session, sheet.table)
+        _look_across(session, sheet.table, report, source)
     _keep_faults(session, source, sheet, line, report)
     fated = line.taken + line.unchanged + line.corrected + line.held + line.rejected
     if fated != line.rows:
@@ -212,6 +222,8 @@ def _release(session: Session, table: Table, report: LoadReport) -> None:
     count = settle.release(session.connection, table)
     if count:
         _meet(session, table, restore=False)
+        flaws.look(session.connection, table)
+        _tell_of_earlier_files(session, report, NO_SHEET)
         report.released[table.name] = report.released.get(table.name, 0) + count
 
 
@@ -302,22 +314,41 @@ def _mark_dirty(session: Session, table: Table) -> None:
     )
 
 
-def _note_earlier(session: Session, table: Table) -> None:
-    """Note the rows that repeat an earlier version than the one in force."""
-    session.connection.execute(f"""
-        INSERT INTO faults
-        SELECT s._arrival, s._line, '{table.key[0]}', NULL, 'equals_earlier', 'note'
-        FROM settled s JOIN fates USING (_arrival) WHERE fate = 'earlier'""")
+def _look_across(session: Session, table: Table, report: LoadReport, source: int) -> None:
+    """Note what other rows and tables show of a sheet's rows, and of rows that came before it."""
+    flaws.look(session.connection, table)
+    session.connection.execute(
+        """INSERT INTO faults SELECT _line, _line, "column", value, rule, fate FROM crossed
+           WHERE _source = ?""",
+        [source],
+    )
+    _tell_of_earlier_files(session, report, source)
+
+
+def _tell_of_earlier_files(session: Session, report: LoadReport, source: int) -> None:
+    """Report what `crossed` holds of other files than a sheet's own."""
+    found = session.connection.execute(
+        """SELECT s.file, s.sheet, s.table_name, _line, "column", value, rule, fate
+           FROM crossed JOIN sources s ON s.source_id = _source WHERE _source <> ?
+           ORDER BY _source, _line, "column" """,
+        [source],
+    ).fetchall()
+    report.faults += [RowFault(*row) for row in found]
+    session.connection.execute(
+        """INSERT INTO kept_faults SELECT _source, _line, "column", value, rule, fate FROM crossed
+           WHERE _source <> ? ORDER BY _source, _line LIMIT ?""",
+        [source, KEPT_FAULTS],
+    )
 
 
 def _keep_faults(session: Session, source: int, sheet: Sheet, line: SheetReport, report: LoadReport) -> None:
     found = session.connection.execute(
-        'SELECT line, "column", value, rule, fate FROM faults ORDER BY _row NULLS FIRST, "column"'
+        'SELECT line, "column", value, rule, fate FROM faults ORDER BY line NULLS FIRST, "column"'
     ).fetchall()
     table = sheet.table.name if sheet.table else ""
     report.faults += [RowFault(sheet.file, sheet.sheet, table, *row) for row in found]
     line.flaws = sum(1 for row in found if row[-1] == "flaw")
     session.connection.execute(
         f"""INSERT INTO kept_faults SELECT {source}, line, "column", value, rule, fate FROM faults
-            ORDER BY _row LIMIT {KEPT_FAULTS}"""
+            ORDER BY line LIMIT {KEPT_FAULTS}"""
     )
