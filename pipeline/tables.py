@@ -192,7 +192,7 @@ _SITES = Table(
     (
         SITE_ID,
         _text("name", "the site's name", required=True),
-        _text("district", "as in the table of districts"),
+        _id("district", "as in the table of districts", required=False),
         _latitude(),
         _longitude(),
         _number("elevation_m", "m", "above sea level", -500, 9000),
@@ -322,21 +322,6 @@ _FARMING = (
         meaning="a part of a site that one valve opens",
     ),
     Table(
-        "plantings",
-        (
-            SITE_ID,
-            _id("block_id", "the block"),
-            _id("crop", "crop, or fallow"),
-            _day("planted_on", "day 1 of the crop", required=True),
-            _day("cleared_on", "day of clearing", finish_of="planted_on"),
-            _number("area_ha", "ha", "empty: the block, or equal shares of what its other crops leave"),
-        ),
-        key=("site_id", "block_id", "crop", "planted_on"),
-        parents=OF_BLOCK,
-        happens="planted_on",
-        meaning="one crop on one block",
-    ),
-    Table(
         "crops",
         (
             _id("crop", "the crop's name"),
@@ -362,6 +347,21 @@ _FARMING = (
         key=("crop",),
         zone="programme",
         meaning="the programme's own values for a crop",
+    ),
+    Table(
+        "plantings",
+        (
+            SITE_ID,
+            _id("block_id", "the block"),
+            _id("crop", "crop, or fallow"),
+            _day("planted_on", "day 1 of the crop", required=True),
+            _day("cleared_on", "day of clearing", finish_of="planted_on"),
+            _number("area_ha", "ha", "empty: the block, or equal shares of what its other crops leave"),
+        ),
+        key=("site_id", "block_id", "crop", "planted_on"),
+        parents=OF_BLOCK,
+        happens="planted_on",
+        meaning="one crop on one block",
     ),
     Table(
         "harvests",

@@ -154,9 +154,20 @@ def crop_name(written: str) -> str | None:
     >>> crop_name("Sweet Potato"), crop_name("onions"), crop_name("fallow")
     ('sweet_potato', 'onion_dry', None)
     """
-    plain = "_".join(written.casefold().replace("-", " ").replace("_", " ").split())
+    plain = plain_name(written)
     name = OTHER_NAMES.get(plain, plain)
     return name if name in built_in_crops() else None
+
+
+def plain_name(written: str) -> str:
+    """Return what somebody wrote for a crop without case, spaces and hyphens.
+
+    Examples
+    --------
+    >>> plain_name("Sweet  potato")
+    'sweet_potato'
+    """
+    return "_".join(written.casefold().replace("-", " ").replace("_", " ").split())
 
 
 def _crop(row: Mapping[str, str]) -> Crop:

@@ -1,13 +1,13 @@
 """The words of a fault: terminal, rejects file and page show the same."""
 
 from pipeline.errors import Fault
-from pipeline.tables import Column, Kind, Table
+from pipeline.tables import Column, Table
 from pipeline.words import say
 
-READ_AS = {
-    Kind.NUMBER: "a number",
-    Kind.WHOLE: "a whole number",
-}
+# what is told of, and taken all the same
+TAKEN_ANYWAY = frozenset(
+    ["meter_not_in_place", "unknown_crop", "area_over_block", "outside_districts", "other_district"]
+)
 
 
 def fault_words(
@@ -45,7 +45,8 @@ def fault_words(
         where += ", " + say("intake.line", line=line)
     if column:
         where += ", " + say("intake.column", column=column)
-    what = say("intake.found", value=value) if value else say(f"intake.{rule}_what", **facts)
+    lost = value and rule not in TAKEN_ANYWAY
+    what = say("intake.found", value=value) if lost else say(f"intake.{rule}_what", **facts)
     return Fault(what, where, say(f"intake.{rule}_why", **facts), say(f"intake.{rule}_mend", **facts))
 
 

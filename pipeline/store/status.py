@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
+from pipeline.store.flaws import MISPLACED
 from pipeline.store.reader import Reader
 from pipeline.tables import TABLES, Kind, Table
 
@@ -57,18 +58,10 @@ def freshness(reader: Reader) -> list[dict[str, Any]]:
 
 
 def misplaced(reader: Reader) -> list[dict[str, Any]]:
-    """Return the sites that lie outside every district, or in another than their row says.
-
-    A point on two overlapping districts goes to the smaller id.
-    """
-    result = reader.connection.execute("""
-        WITH lying AS (
-            SELECT s.site_id, s.name, s.district AS said, min(d.district) AS found
-            FROM sites s LEFT JOIN districts d ON ST_Contains(d.geometry, s.geom)
-            GROUP BY ALL
-        )
-        SELECT * FROM lying
-        WHERE (SELECT count(*) FROM districts) > 0 AND (found IS NULL OR found <> said) ORDER BY site_id""")
+    """Return the sites that lie outside every district, or in another than their row says."""
+    result = reader.connection.execute(
+        f"SELECT site_id, name, said, found FROM ({MISPLACED}) ORDER BY site_id"
+    )
     names = [d[0] for d in result.description]
     return [dict(zip(names, row, strict=True)) for row in result.fetchall()]
 
