@@ -17,6 +17,7 @@ from pipeline.errors import FigureError
 from pipeline.measures.indicators import INDICATORS, TARGET_FIGURES, Indicator
 from pipeline.measures.results import create_empty_missing
 from pipeline.measures.statements import prepare_sums, run_statement
+from pipeline.measures.sunlight import leave_unseen_sun
 from pipeline.words import say
 
 Group = Literal["site", "district", "agreement", "programme"]
@@ -83,7 +84,9 @@ def indicators(
     """
     _lay_out(reader, _periods(from_day, to_day, by_month=by_month), group, sites)
     parameters = reader.settings.as_parameters() | {"sites": None if sites is None else list(sites)}
-    for name in ("block_water", "parts", "served", "productivity", "waits"):
+    run_statement(reader.connection, "figures_unseen_days", parameters)
+    leave_unseen_sun(reader.connection, reader.settings)
+    for name in ("unseen", "block_water", "parts", "served", "productivity", "waits"):
         run_statement(reader.connection, f"figures_{name}", parameters)
     run_statement(reader.connection, "figures", parameters)
     columns = ", ".join(f'"{figure.name}"' for figure in INDICATORS)

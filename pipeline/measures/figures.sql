@@ -49,6 +49,8 @@ sums AS (
            exact_sum(weight * om_cost) AS om_cost,
            exact_sum(if(om_cost IS NULL, NULL, weight * water_m3)) AS cost_water_m3,
            exact_sum(if(water_m3 IS NULL, NULL, weight * om_cost)) AS water_cost,
+           exact_sum(if(om_cost IS NULL, NULL, weight * area_ha)) AS cost_ha,
+           exact_sum(if(area_ha IS NULL, NULL, weight * om_cost)) AS area_cost,
            exact_sum(weight * served_ha) AS served_ha,
            exact_sum(weight * unjudged_ha) AS unjudged_ha,
            max(weather_distance_km) AS weather_distance_km,
@@ -80,6 +82,7 @@ SELECT group_id, from_day, to_day,
        supply_m3 / nullif(supply_need_m3, 0) AS relative_irrigation_supply,
        supply_days / nullif(service_days, 0) AS supply_coverage,
        om_cost, water_cost / nullif(cost_water_m3, 0) AS om_cost_per_m3,
+       area_cost / nullif(cost_ha, 0) AS om_cost_per_ha,
        served_ha, unjudged_ha, weather_distance_km, harvest_kg, harvest_value,
        productive_kg / nullif(productive_m3, 0) AS water_productivity_kg_m3
 FROM sums LEFT JOIN waits USING (group_id, from_day)

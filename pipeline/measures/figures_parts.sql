@@ -1,6 +1,6 @@
 -- figure_parts: numerators and denominators of a site's figures in a period.
 -- Row    (site_id, from_day); every site and period asked for
--- Reads  figure_sites, figure_block_water, site_days, site_need_days, blocks, plantings,
+-- Reads  figure_sites, figure_block_water, figure_unseen, site_days, site_need_days, blocks, plantings,
 --        planting_spans, outages, maintenance, harvests
 -- Units  in the names; *_days of cover: days of 24 h. NULL: unknown
 CREATE OR REPLACE TEMP TABLE figure_parts AS
@@ -98,15 +98,19 @@ SELECT f.site_id, f.from_day, f.to_day, f.district, f.service_days,
        coalesce(water_days, 0) AS water_days, coalesce(energy_days, 0) AS energy_days,
        coalesce(supply_days, 0) AS supply_days,
        area_ha, water_m3, energy_kwh, both_water_m3, both_energy_kwh, hydraulic_kwh, lifting_kwh,
-       blocks_water_m3, longest_interval_days, service_h, up_h, down_h, unknown_h,
+       blocks_water_m3, longest_interval_days,
+       coalesce(w.service_h, 0) + coalesce(u.service_h, 0) AS service_h, coalesce(w.up_h, 0) AS up_h,
+       coalesce(w.down_h, 0) + coalesce(u.down_h, 0) AS down_h,
+       coalesce(w.unknown_h, 0) + coalesce(u.service_h - u.down_h, 0) AS unknown_h,
        -- no outage in a time of which nothing is known is no figure
-       if(up_h + down_h > 0 OR o.outages > 0 OR o.outages_open > 0, TRUE, NULL) AS watched,
+       if(coalesce(w.up_h, 0) + coalesce(w.down_h, 0) + coalesce(u.down_h, 0) > 0 OR o.outages > 0 OR o.outages_open > 0, TRUE, NULL) AS watched,
        if(watched, coalesce(o.outages, 0), NULL) AS outages,
        if(watched, coalesce(o.outages_open, 0), NULL) AS outages_open,
        ended_h, ended, need_m3, net_need_mm, effective_rain_mm, planted_ha_days, recorded_ha_days,
        block_ha_days, weather_distance_km, supply_m3, supply_need_m3, om_cost, harvest_kg, harvest_value
 FROM figure_sites f
-LEFT JOIN from_days USING (site_id, from_day)
+LEFT JOIN from_days w USING (site_id, from_day)
+LEFT JOIN figure_unseen u USING (site_id, from_day)
 LEFT JOIN from_need USING (site_id, from_day)
 LEFT JOIN from_both USING (site_id, from_day)
 LEFT JOIN areas USING (site_id, from_day)

@@ -125,6 +125,7 @@ INDICATORS: tuple[Indicator, ...] = (
     ),
     Indicator("om_cost", "currency", "Cost of the jobs reported in the period.", 2, _SUM),
     Indicator("om_cost_per_m3", "currency/m³", "Cost of the jobs over the water.", 4, _RATIO),
+    Indicator("om_cost_per_ha", "currency/ha", "Cost of the jobs over the planted area.", 2, _RATIO),
     Indicator(
         "served_ha",
         "ha",

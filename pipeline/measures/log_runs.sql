@@ -1,28 +1,28 @@
--- log_runs: stretches of the log that say the same: water could come, or could not.
+-- log_runs: stretches of the log that say the same.
 -- Row    (site_id, from_at)
 -- Reads  telemetry_steps, site_thresholds
--- Units  up: pumping, or ready with a full tank; not up: for an hour or more no input although the sun
---        would do and the tank is not full, or input without flow. Other rows of the log prove nothing
+-- Units  state: flow; ready, with a full tank; down, for an hour or more no input although the sun would do
+--        and the tank is not full, or input without flow. Other rows of the log prove nothing
 -- Takes  $tank_full_pct, $long_down_run_h
 CREATE OR REPLACE TEMP TABLE log_runs AS
 WITH told AS (
     SELECT site_id, from_at, to_at, before_at,
-           CASE WHEN flow_m3h > pumping_m3h THEN true
-                WHEN input_kw > running_kw AND flow_m3h IS NOT NULL THEN false
-                WHEN tank_level_pct >= $tank_full_pct THEN true
-                WHEN input_kw <= running_kw AND irradiance_wm2 >= start_wm2 AND tank_level_pct IS NOT NULL THEN false END AS up
+           CASE WHEN flow_m3h > pumping_m3h THEN 'flow'
+                WHEN input_kw > running_kw AND flow_m3h IS NOT NULL THEN 'down'
+                WHEN tank_level_pct >= $tank_full_pct THEN 'ready'
+                WHEN input_kw <= running_kw AND irradiance_wm2 >= start_wm2 AND tank_level_pct IS NOT NULL THEN 'down' END AS state
     FROM telemetry_steps JOIN site_thresholds USING (site_id)
 ),
 turns AS (
-    SELECT *, if(up IS NOT DISTINCT FROM lag(up) OVER one_site AND before_at = from_at, 0, 1) AS turn
+    SELECT *, NOT (state IS NOT DISTINCT FROM lag(state) OVER one_site AND coalesce(before_at = from_at, false)) AS turn
     FROM told WINDOW one_site AS (PARTITION BY site_id ORDER BY to_at)
 ),
 numbered AS (
-    SELECT site_id, from_at, to_at, up, sum(turn) OVER (PARTITION BY site_id ORDER BY to_at) AS run
+    SELECT site_id, from_at, to_at, state, count(*) FILTER (WHERE turn) OVER (PARTITION BY site_id ORDER BY to_at) AS run
     FROM turns
 ),
 runs AS (
-    SELECT site_id, min(from_at) AS from_at, max(to_at) AS to_at, any_value(up) AS up
-    FROM numbered WHERE up IS NOT NULL GROUP BY site_id, run
+    SELECT site_id, min(from_at) AS from_at, max(to_at) AS to_at, any_value(state) AS state
+    FROM numbered WHERE state IS NOT NULL GROUP BY site_id, run
 )
-SELECT * FROM runs WHERE up OR date_diff('second', from_at, to_at) >= $long_down_run_h * 3600;
+SELECT * FROM runs WHERE state <> 'down' OR date_diff('second', from_at, to_at) >= $long_down_run_h * 3600;

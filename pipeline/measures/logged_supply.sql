@@ -14,11 +14,11 @@ shared_time AS (
     FROM open_stretches s JOIN logged l ON l.site_id = s.site_id AND l.from_at < s.to_at AND l.to_at > s.from_at
 )
 SELECT site_id, from_at,
-       sum(seconds) FILTER (WHERE flow_m3h IS NOT NULL) AS water_s,
-       sum(seconds * flow_m3h) / 3600 AS water_m3,
-       sum(seconds) FILTER (WHERE input_kw IS NOT NULL) AS energy_s,
-       sum(seconds * input_kw) / 3600 AS energy_kwh,
-       sum(seconds) FILTER (WHERE flow_m3h IS NOT NULL AND input_kw IS NOT NULL) AS both_s,
-       sum(seconds * flow_m3h) FILTER (WHERE input_kw IS NOT NULL) / 3600 AS both_water_m3,
-       sum(seconds * input_kw) FILTER (WHERE flow_m3h IS NOT NULL) / 3600 AS both_energy_kwh
+       exact_sum(if(flow_m3h IS NULL, NULL, seconds)) AS water_s,
+       exact_sum(seconds * flow_m3h) / 3600 AS water_m3,
+       exact_sum(if(input_kw IS NULL, NULL, seconds)) AS energy_s,
+       exact_sum(seconds * input_kw) / 3600 AS energy_kwh,
+       exact_sum(if(flow_m3h IS NULL OR input_kw IS NULL, NULL, seconds)) AS both_s,
+       exact_sum(if(input_kw IS NULL, NULL, seconds * flow_m3h)) / 3600 AS both_water_m3,
+       exact_sum(if(flow_m3h IS NULL, NULL, seconds * input_kw)) / 3600 AS both_energy_kwh
 FROM shared_time GROUP BY ALL;

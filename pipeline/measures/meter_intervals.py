@@ -63,7 +63,7 @@ def _by_meter(
         "SELECT meter_id, epoch(read_at) AS at_s, value, outside FROM readings_in_service ORDER BY meter_id, read_at"
     ).fetchnumpy()
     ids, starts = np.unique(np.asarray(rows["meter_id"], dtype=object).astype(str), return_index=True)
-    ends = dict(zip(ids, [*starts[1:], len(rows["at_s"])], strict=True))
+    ends = dict(zip(ids, [*starts, len(rows["at_s"])][1:], strict=True))  # none of none where nobody read
     begins = dict(zip(ids, starts, strict=True))
     made = []
     for meter in meters:

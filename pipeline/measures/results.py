@@ -63,6 +63,13 @@ RESULTS: Mapping[str, Mapping[str, str]] = MappingProxyType(
             "evidence": "VARCHAR",  # job, log
             "record_id": "VARCHAR",
         },
+        # when jobs say that the water had stopped, overlapping ones in one
+        "stopped_jobs": {
+            "site_id": "VARCHAR",
+            "from_at": "TIMESTAMP",
+            "to_at": "TIMESTAMP",  # NULL: nothing has shown an end
+            "record_id": "VARCHAR",
+        },
         "site_weather": {
             "site_id": "VARCHAR",
             "day": "DATE",

@@ -19,13 +19,6 @@ from pipeline.measures.sunlight import leave_sun
 from pipeline.store import Store
 from pipeline.words import say
 
-NEWEST_DAY = """
-    SELECT max(day) FROM (
-        SELECT max(read_day) AS day FROM meter_readings UNION ALL SELECT max(logged_day) FROM telemetry
-        UNION ALL SELECT max(day) FROM weather UNION ALL SELECT max(reported_day) FROM maintenance
-        UNION ALL SELECT max(surveyed_on) FROM surveys UNION ALL SELECT max(raised_day) FROM alarms
-        UNION ALL SELECT max(called_day) FROM calls)"""
-
 SUPPLY = (
     "telemetry_steps",
     "telemetry_nights",
@@ -56,22 +49,24 @@ def compute(
     settings
         The programme's.
     last_day
-        The newest day of the whole store; that of the connection's own rows if left out.
+        No later day exists; if left out, each site's time ends with its own evidence.
     """
     prepare_sums(connection)
     need.compute(connection, settings)
-    newest = last_day or _newest_day(connection)
-    if newest is None:
-        for name in ("meter_intervals", "site_days", "outages"):
+    parameters = settings.as_parameters() | {"last_day": last_day}
+    run_statement(connection, "site_spans", parameters)
+    first, last = connection.execute("SELECT min(from_day), max(to_day) FROM site_spans").fetchone() or (
+        None,
+        None,
+    )
+    if first is None or last is None:
+        for name in ("meter_intervals", "site_days", "outages", "stopped_jobs"):
             create_empty(connection, name)
         return
-    parameters = settings.as_parameters() | {"last_day": newest}
-    run_statement(connection, "site_spans", parameters)
     run_statement(connection, "site_midnights", parameters)
-    first = (connection.execute("SELECT min(from_day) FROM site_spans").fetchone() or (None,))[0] or newest
-    oldest_reading = (connection.execute("SELECT min(read_day) FROM meter_readings").fetchone() or (None,))[0]
-    suns = leave_sun(connection, settings, min(first, oldest_reading or first), newest)
-    leave_meter_intervals(connection, settings, suns)
+    leave_meter_intervals(
+        connection, settings, leave_sun(connection, settings, *_days(connection, first, last))
+    )
     run_statement(connection, "telemetry_steps", parameters)
     run_statement(connection, "stuck_counters", parameters)
     _tell_stuck(connection)
@@ -79,9 +74,11 @@ def compute(
         run_statement(connection, name, parameters)
 
 
-def _newest_day(connection: duckdb.DuckDBPyConnection) -> date | None:
-    (found,) = connection.execute(NEWEST_DAY).fetchone() or (None,)
-    return found  # type: ignore[no-any-return]  # DuckDB gives a date or None
+def _days(connection: duckdb.DuckDBPyConnection, first: date, last: date) -> tuple[date, date]:
+    """The days of the sites and of every reading: one from before a commissioning is judged too."""
+    reading = connection.execute("SELECT min(read_day), max(read_day) FROM meter_readings").fetchone()
+    oldest, newest = reading or (None, None)
+    return min(first, oldest or first), max(last, newest or last)
 
 
 def _tell_stuck(connection: duckdb.DuckDBPyConnection) -> None:
@@ -110,20 +107,18 @@ def refresh(store: Store, watch: Watch = nobody_watches) -> int:
     slices = store.dirty_slices()
     if not slices:
         return 0
-    with store.read() as reader:
-        newest = _newest_day(reader.connection)
-    store.put_results(_slices(store, slices, newest, watch))
+    store.put_results(_slices(store, slices, watch))
     return sum(map(len, slices.values()))
 
 
 def _slices(
-    store: Store, slices: dict[int, list[str]], newest: date | None, watch: Watch
+    store: Store, slices: dict[int, list[str]], watch: Watch
 ) -> Iterator[tuple[int, list[str], dict[str, pa.Table]]]:
     done, total = 0, sum(map(len, slices.values()))
     for slice_no, sites in slices.items():
         watch(done, total)
         with store.read(slice_no=slice_no, sites=sites) as reader:
-            compute(reader.connection, reader.settings, last_day=newest)
+            compute(reader.connection, reader.settings)
             tables = {name: reader.connection.execute(_published(name)).to_arrow_table() for name in RESULTS}
         done += len(sites)
         yield slice_no, sites, tables

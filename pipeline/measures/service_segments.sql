@@ -2,8 +2,9 @@
 -- Row    (site_id, from_at)
 -- Reads  site_sun, site_midnights, site_spans, pauses, log_runs, stopped_jobs, supply_segments
 -- Units  hours [h]; up_h, down_h [h] of it; the rest is unknown; evidence: log, job, meter, NULL
--- The stronger evidence wins: the log, then a job, then a meter interval (up to so many hours with
--- water: up; a longer one: up for as long as its water takes at the rated flow).
+-- The stronger evidence wins: flow or its failing in the log, then a job, then a full tank in the log,
+-- then a meter interval (up to so many hours with water: up; a longer one: up for as long as its water
+-- takes at the rated flow).
 -- Takes  $longest_up_interval_h
 CREATE OR REPLACE TEMP TABLE service_segments AS
 WITH windows AS (
@@ -18,7 +19,7 @@ marks AS (
     UNION SELECT site_id, from_at FROM log_runs
     UNION SELECT site_id, to_at FROM log_runs
     UNION SELECT site_id, from_at FROM stopped_jobs
-    UNION SELECT site_id, to_at FROM stopped_jobs
+    UNION SELECT site_id, to_at FROM stopped_jobs WHERE to_at IS NOT NULL
     UNION SELECT site_id, from_at FROM metered
     UNION SELECT site_id, to_at FROM metered
 ),
@@ -29,11 +30,11 @@ in_service AS (
     WHERE s.to_at <= w.work_to_at
 ),
 with_log AS (
-    SELECT s.*, if(r.to_at >= s.to_at, r.up, NULL) AS log_up
+    SELECT s.*, if(r.to_at >= s.to_at, r.state, NULL) AS log
     FROM in_service s ASOF LEFT JOIN log_runs r ON r.site_id = s.site_id AND r.from_at <= s.from_at
 ),
 with_job AS (
-    SELECT s.*, coalesce(j.to_at >= s.to_at, false) AS job_down, j.record_id
+    SELECT s.*, j.from_at IS NOT NULL AND (j.to_at IS NULL OR j.to_at >= s.to_at) AS job_down, j.record_id
     FROM with_log s ASOF LEFT JOIN stopped_jobs j ON j.site_id = s.site_id AND j.from_at <= s.from_at
 ),
 with_meter AS (
@@ -42,14 +43,18 @@ with_meter AS (
 ),
 shares AS (
     SELECT s.*, date_diff('second', from_at, to_at) / 3600 AS hours,
-           CASE WHEN NOT water_m3s > 0 THEN 0
+           -- least() passes over NULL: an unknown flow would be up
+           CASE WHEN NOT coalesce(water_m3s > 0, false) THEN 0
                 WHEN water_days * 24 <= $longest_up_interval_h THEN 1
-                ELSE least(1, water_m3s * 86400 / nullif(p.rated_flow_m3h, 0) / nullif(work_h, 0)) END AS meter_up
+                WHEN NOT coalesce(p.rated_flow_m3h > 0, false) THEN 0
+                ELSE least(1, water_m3s * 86400 / p.rated_flow_m3h / nullif(work_h, 0)) END AS meter_up
     FROM with_meter s JOIN site_spans p USING (site_id)
 )
 SELECT site_id, day, from_at, to_at, hours,
-       CASE WHEN log_up IS NOT NULL THEN if(log_up, hours, 0) WHEN job_down THEN 0 ELSE coalesce(meter_up, 0) * hours END AS up_h,
-       CASE WHEN log_up IS NOT NULL THEN if(log_up, 0, hours) WHEN job_down THEN hours ELSE 0 END AS down_h,
-       CASE WHEN log_up IS NOT NULL THEN 'log' WHEN job_down THEN 'job' WHEN meter_up > 0 THEN 'meter' END AS evidence,
+       CASE WHEN log = 'flow' THEN hours WHEN log = 'down' OR job_down THEN 0
+            WHEN log = 'ready' THEN hours ELSE coalesce(meter_up, 0) * hours END AS up_h,
+       CASE WHEN log = 'flow' THEN 0 WHEN log = 'down' OR job_down THEN hours ELSE 0 END AS down_h,
+       CASE WHEN log IN ('flow', 'down') THEN 'log' WHEN job_down THEN 'job'
+            WHEN log = 'ready' THEN 'log' WHEN meter_up > 0 THEN 'meter' END AS evidence,
        if(job_down, record_id, NULL) AS record_id
 FROM shares;

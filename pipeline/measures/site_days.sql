@@ -4,7 +4,7 @@
 -- Units  in the names; see results.py
 CREATE OR REPLACE TEMP TABLE site_days AS
 WITH service AS (
-    SELECT site_id, day, sum(hours) AS service_h, sum(up_h) AS up_h, sum(down_h) AS down_h FROM service_segments GROUP BY ALL
+    SELECT site_id, day, exact_sum(hours) AS service_h, exact_sum(up_h) AS up_h, exact_sum(down_h) AS down_h FROM service_segments GROUP BY ALL
 )
 SELECT m.site_id, m.day, true AS in_service,
        w.water_m3, w.water_cover, w.long_water_m3, w.long_water_cover, w.longest_interval_days,

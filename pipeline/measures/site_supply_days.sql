@@ -29,23 +29,23 @@ both_told AS (  -- a meter's even share is no match for half a stretch of the lo
 ),
 days AS (
     SELECT site_id, day,
-           sum(m3) FILTER (WHERE NOT water_long AND m3_s > 0) AS water_m3,
-           sum(m3_s) FILTER (WHERE NOT water_long) AS water_s,
-           sum(m3) FILTER (WHERE water_long) AS long_water_m3,
-           sum(m3_s) FILTER (WHERE water_long) AS long_water_s,
+           exact_sum(if(NOT water_long AND m3_s > 0, m3, NULL)) AS water_m3,
+           exact_sum(if(NOT water_long, m3_s, NULL)) AS water_s,
+           exact_sum(if(water_long, m3, NULL)) AS long_water_m3,
+           exact_sum(if(water_long, m3_s, NULL)) AS long_water_s,
            max(water_days) AS longest_interval_days,
-           sum(kwh) FILTER (WHERE NOT energy_long AND kwh_s > 0) AS energy_kwh,
-           sum(kwh_s) FILTER (WHERE NOT energy_long) AS energy_s,
-           sum(kwh) FILTER (WHERE energy_long) AS long_energy_kwh,
-           sum(kwh_s) FILTER (WHERE energy_long) AS long_energy_s,
-           sum(CASE WHEN both_logged THEN both_water_m3 ELSE m3 END) FILTER (WHERE common_s > 0) AS both_water_m3,
-           sum(CASE WHEN both_logged THEN both_energy_kwh ELSE kwh END) FILTER (WHERE common_s > 0) AS both_energy_kwh,
-           sum(common_s) AS both_s
+           exact_sum(if(NOT energy_long AND kwh_s > 0, kwh, NULL)) AS energy_kwh,
+           exact_sum(if(NOT energy_long, kwh_s, NULL)) AS energy_s,
+           exact_sum(if(energy_long, kwh, NULL)) AS long_energy_kwh,
+           exact_sum(if(energy_long, kwh_s, NULL)) AS long_energy_s,
+           exact_sum(CASE WHEN common_s > 0 THEN if(both_logged, both_water_m3, m3) END) AS both_water_m3,
+           exact_sum(CASE WHEN common_s > 0 THEN if(both_logged, both_energy_kwh, kwh) END) AS both_energy_kwh,
+           exact_sum(common_s) AS both_s
     FROM both_told GROUP BY ALL
 ),
 block_days AS (
     SELECT i.site_id, d.day,
-           sum(i.amount * (epoch(least(i.to_at, d.end_at)) - epoch(greatest(i.from_at, d.start_at)))
+           exact_sum(i.amount * (epoch(least(i.to_at, d.end_at)) - epoch(greatest(i.from_at, d.start_at)))
                / (epoch(i.to_at) - epoch(i.from_at))) AS blocks_water_m3
     FROM meter_intervals i
     JOIN site_midnights d ON d.site_id = i.site_id AND d.start_at < i.to_at AND d.end_at > i.from_at

@@ -11,7 +11,13 @@ PARAMETER = re.compile(r"(?<!\$)\$([a-z_0-9]+)")
 COMMENT = re.compile(r"--[^\n]*")
 
 
-def run_statement(connection: duckdb.DuckDBPyConnection, name: str, parameters: Mapping[str, object]) -> None:
+def run_statement(
+    connection: duckdb.DuckDBPyConnection,
+    name: str,
+    parameters: Mapping[str, object],
+    *,
+    package: str = "pipeline.measures",
+) -> None:
     """Run `name`.sql with those of the parameters that it takes.
 
     Parameters
@@ -22,24 +28,25 @@ def run_statement(connection: duckdb.DuckDBPyConnection, name: str, parameters: 
         Of the file, without its ending.
     parameters
         By name; more than it takes is well.
+    package
+        In which the file lies.
     """
-    statement = _statement(name)
+    statement = _statement(name, package)
     taken = {key: parameters[key] for key in set(PARAMETER.findall(statement))}
     connection.execute(statement, taken)
 
 
 def prepare_sums(connection: duckdb.DuckDBPyConnection) -> None:
-    """Give the connection `exact_sum`.
+    """Give the connection `exact_sum`, and `exact` for sums over a window.
 
     A sum of DOUBLE changes with the order of its terms, and so with the number of threads;
-    this one adds decimals, to 1e-9.
+    this one adds decimals, to 1e-9. A term of 1e20 or more, which no site can have, is unknown.
     """
-    connection.execute(
-        "CREATE OR REPLACE TEMP MACRO exact_sum(x) AS CAST(sum(CAST(x AS DECIMAL(29, 9))) AS DOUBLE)"
-    )
+    connection.execute("CREATE OR REPLACE TEMP MACRO exact(x) AS TRY_CAST(x AS DECIMAL(29, 9))")
+    connection.execute("CREATE OR REPLACE TEMP MACRO exact_sum(x) AS CAST(sum(exact(x)) AS DOUBLE)")
 
 
 @cache
-def _statement(name: str) -> str:
-    text = files("pipeline.measures").joinpath(f"{name}.sql").read_text(encoding="utf-8")
+def _statement(name: str, package: str) -> str:
+    text = files(package).joinpath(f"{name}.sql").read_text(encoding="utf-8")
     return COMMENT.sub("", text)

@@ -1,15 +1,14 @@
 -- stopped_jobs: when a job says that the water had stopped, overlapping jobs in one.
 -- Row    (site_id, from_at)
--- Reads  maintenance, log_runs, meter_intervals, site_midnights
--- Units  to_at: when it was restored; of a job without an end, when the log or a meter shows water again,
---        else the end of the site's time; open: nothing has shown an end
+-- Reads  maintenance, log_runs, meter_intervals
+-- Units  to_at: when it was restored; of a job without an end, when the log or a meter shows water again;
+--        NULL: nothing has shown an end, so it goes on
 CREATE OR REPLACE TEMP TABLE stopped_jobs AS
-WITH water AS (
-    SELECT site_id, from_at AS mark_at FROM log_runs WHERE up
+WITH water AS (  -- a full tank shows no water that runs
+    SELECT site_id, from_at AS mark_at FROM log_runs WHERE state = 'flow'
     UNION ALL SELECT site_id, from_at FROM meter_intervals
     WHERE quantity = 'water' AND valid AND amount > 0
 ),
-ends AS (SELECT site_id, max(end_at) AS end_at FROM site_midnights GROUP BY site_id),
 shown AS (
     SELECT m.record_id, min(w.mark_at) AS mark_at
     FROM maintenance m JOIN water w ON w.site_id = m.site_id AND w.mark_at > m.reported_at
@@ -17,9 +16,8 @@ shown AS (
 ),
 jobs AS (
     SELECT m.site_id, m.record_id, m.reported_at AS from_at,
-           coalesce(m.restored_at, s.mark_at, e.end_at) AS to_at,
-           m.restored_at IS NULL AND s.mark_at IS NULL AS open
-    FROM maintenance m JOIN ends e USING (site_id) LEFT JOIN shown s USING (record_id)
+           coalesce(m.restored_at, s.mark_at, TIMESTAMP '9999-12-31') AS to_at
+    FROM maintenance m LEFT JOIN shown s USING (record_id)
     WHERE m.water_stopped = 'yes'
 ),
 reach AS (
@@ -27,8 +25,8 @@ reach AS (
     FROM jobs WHERE to_at > from_at
 ),
 numbered AS (
-    SELECT *, sum(if(from_at <= reached, 0, 1)) OVER (PARTITION BY site_id ORDER BY from_at, record_id) AS piece FROM reach
+    SELECT *, count(*) FILTER (WHERE from_at > reached OR reached IS NULL) OVER (PARTITION BY site_id ORDER BY from_at, record_id) AS piece FROM reach
 )
-SELECT site_id, min(from_at) AS from_at, max(to_at) AS to_at, bool_or(open) AS open,
-       arg_min(record_id, from_at) AS record_id
+SELECT site_id, min(from_at) AS from_at, nullif(max(to_at), TIMESTAMP '9999-12-31') AS to_at,
+       first(record_id ORDER BY from_at, record_id) AS record_id
 FROM numbered GROUP BY site_id, piece;

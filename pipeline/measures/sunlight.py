@@ -67,11 +67,33 @@ def leave_sun(
     return suns
 
 
+def leave_unseen_sun(connection: duckdb.DuckDBPyConnection, settings: Settings) -> None:
+    """Leave figure_unseen_sun: figure_unseen_days, each with its service time."""
+    rows = connection.execute("FROM figure_unseen_days").to_arrow_table()
+    days = rows.column("day").to_numpy().astype("datetime64[D]")
+    sun = daylight(rows.column("latitude").to_numpy(), rows.column("longitude").to_numpy(), days)
+    begins, ends = _service_times(sun.from_s, sun.to_s, settings)
+    keep = ends > begins
+    table = rows.select(["site_id", "from_day"]).filter(pa.array(keep))
+    table = table.append_column("work_from_at", pa.array(begins[keep].round().astype("datetime64[s]")))
+    table = table.append_column("work_to_at", pa.array(ends[keep].round().astype("datetime64[s]")))
+    connection.register("_unseen", table)
+    connection.execute("CREATE OR REPLACE TEMP TABLE figure_unseen_sun AS FROM _unseen")
+    connection.unregister("_unseen")
+
+
+def _service_times(rise_s: Times, set_s: Times, settings: Settings) -> tuple[Times, Times]:
+    """When the service time begins and ends; no service time where it ends first."""
+    return (
+        rise_s + settings.service_after_sunrise_h * 3600.0,
+        set_s - settings.service_before_sunset_h * 3600.0,
+    )
+
+
 def _work_times(
     site_id: str, days: npt.NDArray[np.datetime64], rise_s: Times, set_s: Times, settings: Settings
 ) -> pa.Table:
-    begins = rise_s + settings.service_after_sunrise_h * 3600.0
-    ends = set_s - settings.service_before_sunset_h * 3600.0
+    begins, ends = _service_times(rise_s, set_s, settings)
     keep = ends > begins  # no service time in a polar night or with wide margins
     return pa.table(
         {

@@ -33,7 +33,7 @@ by_meter AS (
 ),
 summed AS (
     SELECT site_id, from_at, quantity,
-           if(count(rate) = count(*), sum(rate), NULL) AS rate,
+           if(count(rate) = count(*), exact_sum(rate * 86400) / 86400, NULL) AS rate,
            max(days) FILTER (WHERE rate IS NOT NULL) AS longest_days,
            bool_and(carries = 'pump') AS pump_only
     FROM by_meter GROUP BY ALL

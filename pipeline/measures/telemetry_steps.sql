@@ -12,8 +12,9 @@ WITH gaps AS (
     WINDOW one_site AS (PARTITION BY site_id ORDER BY logged_at)
 ),
 usual AS (
-    SELECT site_id, if(count(before_at) < 10, 900, mode(date_diff('second', before_at, logged_at))) AS step_s
-    FROM gaps GROUP BY site_id
+    SELECT site_id, if(sum(rows) OVER (PARTITION BY site_id) < 10, 900, gap_s) AS step_s
+    FROM (SELECT site_id, date_diff('second', before_at, logged_at) AS gap_s, count(before_at) AS rows FROM gaps GROUP BY ALL)
+    QUALIFY row_number() OVER (PARTITION BY site_id ORDER BY rows DESC, gap_s) = 1
 )
 SELECT site_id, greatest(logged_at - to_seconds(step_s), coalesce(before_at, logged_at - to_seconds(step_s))) AS from_at,
        logged_at AS to_at, before_at, logged_day AS day, flow_m3h, input_kw, irradiance_wm2, tank_level_pct
