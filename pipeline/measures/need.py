@@ -7,7 +7,7 @@ import pyarrow as pa
 
 from pipeline.agronomy.arrays import Floats
 from pipeline.agronomy.crop_coefficient import crop_coefficient
-from pipeline.agronomy.crops import built_in_crops, crop_name
+from pipeline.agronomy.crops import built_in_crops, crop_name, plain_name
 from pipeline.agronomy.effective_rain import RainStore, effective_rain_mm
 from pipeline.config import Settings
 from pipeline.measures.site_weather import compute_site_weather
@@ -30,7 +30,7 @@ def compute(connection: duckdb.DuckDBPyConnection, settings: Settings) -> None:
     """
     prepare_sums(connection)
     compute_site_weather(connection, settings)
-    _leave_crops(connection)
+    leave_crops(connection)
     run_statement(connection, "planting_spans", {})
     run_statement(connection, "block_demand", {})
     _leave_block_rain(connection, settings)
@@ -40,22 +40,27 @@ def compute(connection: duckdb.DuckDBPyConnection, settings: Settings) -> None:
         connection.execute(f"DROP TABLE {scratch}")
 
 
-def _leave_crops(connection: duckdb.DuckDBPyConnection) -> None:
-    """Leave need_crops (one a crop as written) and need_crop_days (its Kc on each day)."""
+def leave_crops(connection: duckdb.DuckDBPyConnection) -> None:
+    """Leave need_crops (one a crop as written) and need_crop_days (its Kc on each day).
+
+    Reads plantings and crops.
+    """
     connection.execute(
         """CREATE OR REPLACE TEMP TABLE need_crops (crop VARCHAR, fallow BOOLEAN, season_days INTEGER);
            CREATE OR REPLACE TEMP TABLE need_crop_days (crop VARCHAR, day_number INTEGER, kc DOUBLE)"""
     )
     own = {
-        _plain(name): values
+        plain_name(name): values
         for name, *values in connection.execute(
             f"SELECT crop, {', '.join(STAGES)} FROM crops ORDER BY crop"  # noqa: S608  our own names
         ).fetchall()
     }
     for (crop,) in connection.execute("SELECT DISTINCT crop FROM plantings ORDER BY crop").fetchall():
-        stages = own.get(_plain(crop)) or _built_in(crop)
-        if _plain(crop) == FALLOW or stages is None:
-            connection.execute("INSERT INTO need_crops VALUES (?, ?, NULL)", [crop, _plain(crop) == FALLOW])
+        stages = own.get(plain_name(crop)) or _built_in(crop)
+        if plain_name(crop) == FALLOW or stages is None:
+            connection.execute(
+                "INSERT INTO need_crops VALUES (?, ?, NULL)", [crop, plain_name(crop) == FALLOW]
+            )
         else:
             _leave_crop(connection, crop, stages)
 
@@ -74,10 +79,6 @@ def _leave_crop(connection: duckdb.DuckDBPyConnection, crop: str, stages: list[f
     connection.register("crop_days", crop_days)
     connection.execute("INSERT INTO need_crop_days SELECT crop, day_number, kc FROM crop_days")
     connection.unregister("crop_days")
-
-
-def _plain(crop: str) -> str:
-    return "_".join(crop.casefold().replace("-", " ").replace("_", " ").split())
 
 
 def _built_in(crop: str) -> list[float] | None:

@@ -3,19 +3,20 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
-from importlib.resources import files
 from typing import Any
 
 import pyarrow as pa
 
 from pipeline.config import Settings
 from pipeline.measures import run
-from pipeline.measures.results import create_empty_missing
 from pipeline.store import Reader
 from pipeline.visits.as_of import look_back, nothing_is_later
-from pipeline.visits.causes import Facts, Finding, Scene, findings
+from pipeline.visits.benefit import benefit
+from pipeline.visits.causes import findings
+from pipeline.visits.facts import Facts, facts
+from pipeline.visits.scene import Finding, Scene
 
-WEEKS_DAYS = 21  # over which need and water are compared
+STOP_DAYS = 7  # within which a stop should be seen to: common practice, no source
 
 SCHEMA = pa.schema(
     [
@@ -75,33 +76,17 @@ def visits(
     Returns
     -------
     pyarrow.Table
-        The columns of `SCHEMA`. value [ha·d]; unmet_m3_per_day [m³/d], NULL where need or water is
-        unknown; a site of which nothing is known is worth 0: no shortage is made up for it.
+        The columns of `SCHEMA`. value [ha·d] and unmet_m3_per_day [m³/d] are NULL where need or water is
+        unknown: such sites stand after all others, those that surely stand still first.
     """
     if known or not nothing_is_later(reader, as_of):
         look_back(reader, as_of, known=known)
         run.compute(reader.connection, reader.settings)
-    create_empty_missing(reader.connection)
-    found = [_row(facts, as_of, reader.settings, _parts(reader)) for facts in _facts(reader, as_of, sites)]
-    found.sort(key=lambda row: (-row["value"], -(row["unmet_m3_per_day"] or 0.0), row["site_id"]))
-    for rank, row in enumerate(found, 1):
-        row["rank"] = rank
-    return pa.Table.from_pylist(found, schema=SCHEMA)
-
-
-def _facts(reader: Reader, as_of: date, sites: Sequence[str] | None) -> list[Facts]:
-    statement = files("pipeline.visits").joinpath("visit_facts.sql").read_text(encoding="utf-8")
-    reader.connection.execute(
-        statement,
-        {
-            "as_of": as_of,
-            "weeks_days": WEEKS_DAYS,
-            "horizon_days": reader.settings.horizon_days,
-            "sites": None if sites is None else list(sites),
-        },
-    )
-    found = reader.connection.execute("FROM visit_facts ORDER BY site_id").to_arrow_table()
-    return list(found.to_pylist())
+    parts = _parts(reader)
+    judged = [_judged(f, as_of, reader.settings, parts) for f in facts(reader, as_of, sites)]
+    judged.sort(key=lambda pair: pair[0])
+    rows = [row | {"rank": rank} for rank, (_, row) in enumerate(judged, 1)]
+    return pa.Table.from_pylist(rows, schema=SCHEMA)
 
 
 def _parts(reader: Reader) -> dict[str, str]:
@@ -111,40 +96,25 @@ def _parts(reader: Reader) -> dict[str, str]:
     return dict(rows)
 
 
-def unmet_m3_per_day(facts: Facts) -> float | None:
-    """Return the need of a day to come that stays unmet if nothing is done [m³/d]; None where it is unknown.
-
-    A site that stands still now gets none of its need; elsewhere the shortage of the last weeks goes on.
-    """
-    need = facts["coming_m3_per_day"]
-    if need is None:
-        return None
-    if facts["job_id"] is not None or facts["down_since"] is not None:
-        return float(need)
-    supply = facts["supply"]
-    return None if supply is None else float(need) * max(0.0, 1.0 - supply)
-
-
-def value_by_day(unmet: float | None, need_per_ha: float | None, mends: float, days: int) -> list[float]:
-    """Return what a visit on day 1, 2, … averts until the last of the days [ha·d].
-
-    Without need, or where the shortage is unknown, 0.
-    """
-    if not unmet or not need_per_ha:
-        return [0.0] * days
-    return [round(unmet / need_per_ha * mends * (days - k), 3) for k in range(days)]
-
-
-def _row(facts: Facts, as_of: date, settings: Settings, parts: dict[str, str]) -> dict[str, Any]:
-    causes = findings(Scene(facts, as_of, settings))
-    first = causes[0]
+def _judged(
+    known: Facts, as_of: date, settings: Settings, parts: dict[str, str]
+) -> tuple[tuple[Any, ...], dict[str, Any]]:
+    """The place of a site in the ranking, and its row."""
+    causes = findings(Scene(known, as_of, settings))
+    first, worth = causes[0], benefit(known, causes)
     work = WORK[first.cause]
-    unmet = unmet_m3_per_day(facts)
-    worth = value_by_day(unmet, facts["coming_m3_per_ha_day"], first.mends, settings.horizon_days)
-    return {
-        "site_id": facts["site_id"],
-        "value": worth[0],
-        "unmet_m3_per_day": None if unmet is None else round(unmet, 2),
+    place = (
+        worth.value is None,
+        -(worth.value or 0.0),
+        -(worth.unmet_m3_per_day or 0.0),
+        not any(f.stops for f in causes),
+        -(first.probability or 0.0),
+        known["site_id"],
+    )
+    return place, {
+        "site_id": known["site_id"],
+        "value": worth.value,
+        "unmet_m3_per_day": worth.unmet_m3_per_day,
         "cause": first.cause,
         "cause_probability": first.probability,
         "other_causes": ";".join(f.cause for f in causes[1:]),
@@ -154,15 +124,15 @@ def _row(facts: Facts, as_of: date, settings: Settings, parts: dict[str, str]) -
         "skills": work.skills,
         "parts": parts.get(first.cause, ""),
         "duration_h": work.hours,
-        "due_by": _due_by(facts, first, as_of, settings),
-        "data_age_days": facts["data_age_days"],
-        "value_by_day": ";".join(f"{v:g}" for v in worth),
+        "due_by": _due_by(known, first, settings),
+        "data_age_days": known["data_age_days"],
+        "value_by_day": ";".join(f"{v:g}" for v in worth.by_day),
     }
 
 
-def _due_by(facts: Facts, first: Finding, as_of: date, settings: Settings) -> date | None:
-    """Day of the next planned service; for a stop, within a week."""
-    if facts["job_id"] is not None or first.cause == "tamper":
-        return as_of + timedelta(days=7)
-    last = facts["serviced_on"]
+def _due_by(known: Facts, first: Finding, settings: Settings) -> date | None:
+    """Within a week of a stop or a theft; else the day of the next planned service."""
+    if (first.stops or first.cause == "tamper") and first.since is not None:
+        return first.since + timedelta(days=STOP_DAYS)
+    last = known["serviced_on"]
     return None if last is None else last + timedelta(days=settings.service_interval_days)

@@ -1,0 +1,73 @@
+"""The need of the days to come, from the plantings' own dates and stages.
+
+The measures' own statements run once more, on a connection of their own: over days that have not come
+yet, with the evapotranspiration and the share of rain of the last days known. What will be planted
+nobody knows: a block without a crop then has no need on record.
+"""
+
+from datetime import date
+
+import duckdb
+
+from pipeline.measures.need import leave_crops
+from pipeline.measures.statements import prepare_sums, run_statement
+
+# Everything that the statements read, of the plantings that stand on a day to come
+COPIED = {
+    "sites": "SELECT site_id, commissioned_on, decommissioned_on FROM sites",
+    "blocks": "SELECT site_id, block_id, area_ha, application_efficiency, irrigation_method FROM blocks",
+    "planting_spans": "SELECT * FROM planting_spans WHERE last_day IS NULL OR last_day > $as_of::DATE",
+    "plantings": "SELECT DISTINCT crop FROM planting_spans WHERE last_day IS NULL OR last_day > $as_of::DATE",
+    "crops": "SELECT * FROM crops",
+    "visit_weather": "SELECT * FROM visit_weather",
+}
+# A day's rain is not foreseen; its share of the crops' use is taken to go on
+DAYS = """
+    CREATE TEMP TABLE weather AS
+    SELECT $as_of::DATE + k::INTEGER AS day FROM generate_series(1, $horizon_days) g(k);
+    CREATE TEMP TABLE site_weather AS
+    SELECT site_id, day, et0_mm, 0.0 AS rain_mm, 0.0 AS distance_km FROM visit_weather, weather"""
+DRAWN = """
+    CREATE TEMP TABLE block_rain AS
+    SELECT d.site_id, d.block_id, d.day, d.etc_mm * w.rain_share AS drawn_mm
+    FROM block_demand d JOIN visit_weather w USING (site_id)"""
+
+
+def leave_coming_need(connection: duckdb.DuckDBPyConnection, as_of: date, horizon_days: int) -> None:
+    """Leave visit_coming (site_id, day, need_m3, planted_ha) in the connection.
+
+    Parameters
+    ----------
+    connection
+        With the contract's tables, the results and visit_weather.
+    as_of
+        The day before the first.
+    horizon_days
+        How many days.
+
+    Notes
+    -----
+    need_m3 [m³] is gross; NULL on days on which no crop is on record or the weather is unknown.
+    """
+    with duckdb.connect() as ahead:
+        for name, query in COPIED.items():
+            parameters = {"as_of": as_of} if "$as_of" in query else {}
+            rows = connection.execute(query, parameters).to_arrow_table()
+            ahead.register("copied", rows)
+            ahead.execute(f'CREATE TABLE "{name}" AS FROM copied')
+        prepare_sums(ahead)
+        leave_crops(ahead)
+        for statement in DAYS.split(";"):
+            taken = {"as_of": as_of, "horizon_days": horizon_days} if "$as_of" in statement else {}
+            ahead.execute(statement, taken)
+        run_statement(ahead, "block_demand", {})
+        ahead.execute(DRAWN)
+        run_statement(ahead, "block_days", {})
+        run_statement(ahead, "site_need_days", {})
+        found = ahead.execute(
+            """SELECT site_id, day, if(known, need_m3, NULL) AS need_m3, planted_ha FROM site_need_days
+               ORDER BY site_id, day"""
+        ).to_arrow_table()
+    connection.register("coming_need", found)
+    connection.execute("CREATE OR REPLACE TEMP TABLE visit_coming AS FROM coming_need")
+    connection.unregister("coming_need")
