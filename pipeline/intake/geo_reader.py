@@ -1,9 +1,10 @@
 """GeoJSON, GeoPackage and KML, layer by layer.
 
-GDAL opens files by their content, and some formats point to other files of the machine: each
-ending is opened by its own driver only.
+GDAL opens files by their content, and some formats point to other files of the machine: such a file is
+refused before GDAL sees it, and each ending is read by its own drivers only.
 """
 
+import re
 import warnings
 from pathlib import PurePath
 from types import MappingProxyType
@@ -20,7 +21,12 @@ from pipeline.intake.headings import known_cells, table_of
 from pipeline.intake.sheets import ReadOptions, Sheet, Upload
 from pipeline.words import say
 
-DRIVERS = MappingProxyType({".geojson": "GeoJSON", ".json": "GeoJSON", ".gpkg": "GPKG", ".kml": "KML"})
+KML = ("LIBKML", "KML")
+DRIVERS = MappingProxyType({".geojson": ("GeoJSON",), ".json": ("GeoJSON",), ".gpkg": ("GPKG",), ".kml": KML})
+# a source that names other sources of the machine or the network, whatever its ending says
+POINTS_ELSEWHERE = re.compile(rb"<\s*OGRVRT|<\s*NetworkLink|<!DOCTYPE", re.IGNORECASE)
+HEAD_BYTES = 1_000_000
+SQLITE = b"SQLite format 3\0"  # what a GeoPackage begins with
 WGS84 = CRS.from_epsg(4326)
 
 
@@ -30,15 +36,24 @@ def read_geo(upload: Upload, options: ReadOptions) -> list[Sheet]:
     Raises
     ------
     FileFault
-        Where the file can't be opened as what its ending says, or declares a document type.
+        Where the file can't be opened as what its ending says, or names other sources.
     """
-    driver = DRIVERS[PurePath(upload.name).suffix.casefold()]
-    if driver == "KML" and b"<!DOCTYPE" in upload.path.read_bytes()[:100_000].upper():
-        raise _unreadable(upload.name, say("intake.doctype_why"))
-    source = f"{driver}:{upload.path}" if driver == "KML" else str(upload.path)
+    drivers = DRIVERS[PurePath(upload.name).suffix.casefold()]
+    other_format = say("intake.other_format_why", ending=PurePath(upload.name).suffix)
+    with upload.path.open("rb") as stream:
+        head = stream.read(HEAD_BYTES)
+    if head.startswith(SQLITE) != (drivers == ("GPKG",)):
+        raise _unreadable(upload.name, other_format)
+    if POINTS_ELSEWHERE.search(head):
+        raise _unreadable(upload.name, say("intake.points_elsewhere_why"))
+    source = str(upload.path)
     try:
-        layers = pyogrio.list_layers(source)[:, 0]
-        return [_layer(source, str(layer), upload.name, options, alone=len(layers) == 1) for layer in layers]
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore", RuntimeWarning)  # GDAL's remarks on odd but readable files
+            layers = [str(layer) for layer in pyogrio.list_layers(source)[:, 0]]
+            if layers and pyogrio.read_info(source, layer=layers[0])["driver"] not in drivers:
+                raise _unreadable(upload.name, other_format)
+            return [_layer(source, layer, upload.name, options, alone=len(layers) == 1) for layer in layers]
     except (DataSourceError, DataLayerError, ValueError, pa.ArrowInvalid) as error:
         raise _unreadable(upload.name, str(error).replace(str(upload.path), upload.name)) from error
 
@@ -48,9 +63,7 @@ def _unreadable(name: str, why: str) -> FileFault:
 
 
 def _layer(source: str, layer: str, name: str, options: ReadOptions, *, alone: bool) -> Sheet:
-    with warnings.catch_warnings():
-        warnings.simplefilter("ignore", RuntimeWarning)  # GDAL's remarks on odd but readable files
-        meta, found = pyogrio.read_arrow(source, layer=layer, datetime_as_string=True)
+    meta, found = pyogrio.read_arrow(source, layer=layer, datetime_as_string=True)
     geometry = meta["geometry_name"] or "wkb_geometry"
     names = [str(field) for field in meta["fields"]]
     columns = [
