@@ -28,7 +28,7 @@ LOG = """
             SELECT site, moment, greatest(0, sin(pi() * (hour(moment) * 60 + minute(moment) - 360) / 720)) * (0.5 + random() / 2) AS sun
             FROM range({sites}) s(site), range(TIMESTAMP '{first}', TIMESTAMP '{after}', INTERVAL 15 MINUTE) t(moment)
         )
-    ) TO '{path}' (HEADER)"""  # noqa: S608 - our own numbers
+    ) TO '{path}' (HEADER)"""
 
 
 def lay(folder: Path, sites: int, days: int) -> int:

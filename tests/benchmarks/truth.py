@@ -40,9 +40,9 @@ SUMMARY = """
     FROM compared GROUP BY instrument ORDER BY instrument"""
 
 
-def compare(folder: Path, *, paper_only: bool) -> list[dict[str, Any]]:
-    """Return the errors by kind of instrument."""
-    files, store = loaded(folder, paper_only=paper_only)
+def compare(folder: Path, **options: int | bool) -> list[dict[str, Any]]:
+    """Return the errors by kind of instrument of a programme laid with some options."""
+    files, store = loaded(folder, **options)
     with store.read() as reader:
         paths = {
             "days": str(files / "truth" / "site_days.parquet"),
