@@ -18,7 +18,7 @@ turns AS (
     FROM told WINDOW one_site AS (PARTITION BY site_id ORDER BY to_at)
 ),
 numbered AS (
-    SELECT site_id, from_at, to_at, state, count(*) FILTER (WHERE turn) OVER (PARTITION BY site_id ORDER BY to_at) AS run
+    SELECT site_id, from_at, to_at, state, sum(turn::INTEGER) OVER (PARTITION BY site_id ORDER BY to_at ROWS UNBOUNDED PRECEDING) AS run
     FROM turns
 ),
 runs AS (
