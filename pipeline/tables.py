@@ -63,6 +63,7 @@ class Column:
     low: float | None = None
     high: float | None = None
     choices: tuple[str, ...] = ()
+    shapes: tuple[str, ...] = ()  # of a geometry: the kinds that make sense there
     finish_of: str = ""
     happened: bool = False
     meaning: str = ""
@@ -177,8 +178,9 @@ def _longitude() -> Column:
     return _number("longitude", "°", "WGS 84, east positive", -180, 180, required=True)
 
 
-def _geometry(meaning: str, *, required: bool = False) -> Column:
-    return Column("geometry", Kind.GEOMETRY, required=required, meaning=meaning)
+def _geometry(meaning: str, shape: str, *, required: bool = False) -> Column:
+    shapes = (shape, f"MULTI{shape}")
+    return Column("geometry", Kind.GEOMETRY, required=required, shapes=shapes, meaning=meaning)
 
 
 SITE_ID = _id("site_id", "the site")
@@ -291,7 +293,7 @@ _ABOUT_SITES = (
         "abstraction_limits",
         (
             SITE_ID,
-            _number("m3_per_day", "m³/d", "what may be pumped"),
+            _number("m3_per_day", "m³/d", "what may be pumped", required=True),
             _day("permit_until", "last day of the permit"),
         ),
         key=("site_id",),
@@ -315,7 +317,7 @@ _FARMING = (
             _number("lateral_spacing_m", "m", "between laterals"),
             _number("wetted_diameter_m", "m", "of a spray"),
             _choice("soil", SOILS, "texture class"),
-            _geometry("outline of the block"),
+            _geometry("outline of the block", "POLYGON"),
         ),
         key=("site_id", "block_id"),
         parents=OF_SITE,
@@ -601,7 +603,7 @@ _WORK = (
 _PLACES = (
     Table(
         "districts",
-        (_id("district", "its name"), _geometry("boundary", required=True)),
+        (_id("district", "its name"), _geometry("boundary", "POLYGON", required=True)),
         key=("district",),
         zone="programme",
         meaning="a boundary",
@@ -609,7 +611,7 @@ _PLACES = (
     Table(
         "roads",
         (
-            _geometry("lines", required=True),
+            _geometry("lines", "LINESTRING", required=True),
             _number("speed_kmh", "km/h", "as driven", 0, 200),
             _text("class", "an OpenStreetMap highway value"),
             _choice("open_in_rain", "yes no", "whether it stays open"),

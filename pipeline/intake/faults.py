@@ -35,6 +35,7 @@ def fault_words(
         "table": table.name if table else "",
         "choices": ", ".join(known.choices) if known else "",
         "bounds": _bounds(known) if known else "",
+        "shape": say(f"intake.{known.shapes[0].lower()}") if known and known.shapes else "",
         "start": known.finish_of if known else "",
         "plain": (value or "").replace(",", ""),
         "pointed": (value or "").replace(",", "."),

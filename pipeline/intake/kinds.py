@@ -14,7 +14,8 @@ from pipeline.tables import EARLIEST_YEAR, Column, Kind
 DAY = r"\d{4}-\d{2}-\d{2}"
 MOMENT = DAY + r"[T ]\d{2}:\d{2}(:\d{2}(\.\d+)?)?"
 THOUSANDS = r"[+-]?\d{1,3}(,\d{3})+(\.\d+)?"
-OFFSET = r" ?(Z|[+-]\d{2}(:?\d{2})?)"
+OFFSET = r" ?(Z|[+-](?:0\d|1[0-4])(:?[0-5]\d)?)"  # no zone is further than 14 h from UTC
+WKT = r"(?i)(SRID=4326;)?\s*(MULTI)?(POINT|LINESTRING|POLYGON)\b.*"  # a collection may nest without end
 LARGEST_WHOLE = 2**53  # a double holds every whole number up to here
 
 
@@ -56,7 +57,7 @@ def one_of(value: str, texts: Iterable[str]) -> str:
 
     No `IN`: DuckDB makes a join of each list of more than a few, four times as long for a small sheet.
     """
-    return f"list_contains([{', '.join(quoted(text) for text in texts)}], {value})"
+    return f"list_contains({_list(texts)}, {value})"
 
 
 def reading(column: Column, cell: str, source_type: str, writing: Writing) -> Reading:
@@ -84,15 +85,14 @@ def reading(column: Column, cell: str, source_type: str, writing: Writing) -> Re
         case Kind.INSTANT:
             return _instant(column, cell, writing)
         case Kind.CLOCK:
-            return _clock(column, cell)
+            return _clock(column, cell, writing)
         case Kind.CHOICE:
-            return Reading(f"lower({cell})", _unless(one_of(named(column), column.choices), "not_in_list"))
+            return _choice(column, cell)
         case Kind.CHOICES:
             return _choices(column, cell)
         case Kind.NAMES:
-            return Reading(
-                f"array_to_string([trim(x) FOR x IN string_split({cell}, ';') IF trim(x) <> ''], ';')", "NULL"
-            )
+            parts = f"[trim(x) FOR x IN string_split({cell}, ';') IF trim(x) <> '']"
+            return Reading(f"nullif(array_to_string({parts}, ';'), '')", "NULL")
         case Kind.NUMBERS:
             return _numbers(column, cell, writing)
         case Kind.TIMEZONE:
@@ -121,9 +121,20 @@ def _range(column: Column, value: str) -> str:
 
 
 def _typed_number(column: Column, cell: str) -> Reading:
-    whole = f"WHEN {cell} <> floor({cell}) THEN 'not_whole' " if column.kind is Kind.WHOLE else ""
-    rule = f"CASE {whole}ELSE {_range(column, cell)} END"
-    return Reading(f"TRY_CAST({cell} AS {column.sql_type})", rule if whole else _range(column, cell))
+    checks = [f"WHEN NOT isfinite({cell}::DOUBLE) THEN 'not_a_number'", *_whole(column, cell)]
+    return Reading(
+        f"TRY_CAST({cell} AS {column.sql_type})", f"CASE {' '.join(checks)} ELSE {_range(column, cell)} END"
+    )
+
+
+def _whole(column: Column, number: str) -> list[str]:
+    """The rules that a count keeps, as branches of a CASE."""
+    if column.kind is not Kind.WHOLE:
+        return []
+    return [
+        f"WHEN {number} <> floor({number}) THEN 'not_whole'",
+        f"WHEN abs({number}::DOUBLE) > {LARGEST_WHOLE} THEN 'out_of_range'",
+    ]
 
 
 def number_pattern(*, comma: bool) -> str:
@@ -137,10 +148,7 @@ def _number(column: Column, cell: str, writing: Writing) -> Reading:
     pattern = number_pattern(comma=comma)
     plain = f"replace({cell}, ',', '.')" if comma else cell
     number = named(column)
-    checks = [f"WHEN isfinite({number}) THEN {_range(column, number)}"]
-    if column.kind is Kind.WHOLE:
-        checks.insert(0, f"WHEN {number} <> floor({number}) THEN 'not_whole'")
-        checks.insert(1, f"WHEN abs({number}) > {LARGEST_WHOLE} THEN 'out_of_range'")
+    checks = [*_whole(column, number), f"WHEN isfinite({number}) THEN {_range(column, number)}"]
     if comma:
         checks.append(f"WHEN {full_match(cell, number_pattern(comma=False))} THEN 'point_in_comma_file'")
     else:
@@ -158,9 +166,16 @@ def _calendar(column: Column, otherwise: str) -> str:
     )
 
 
-def _other_order(cell: str) -> str:
-    looks = full_match(cell, r"\d{1,4}[./-]\d{1,2}[./-]\d{1,4}.*")
-    return f"CASE WHEN {looks} THEN 'date_order' ELSE 'not_a_date' END"
+def _no_date(cell: str, iso: str, no_such: str) -> str:
+    """The rule that a cell breaks which is no date: what it looks like decides the way to mend it."""
+    looks = [
+        (iso, DAY + ".*", no_such),
+        (cell, r"\d{4}[./-]\d{1,2}[./-]\d{1,2}.*", "date_marks"),
+        (cell, r"\d{1,2}[./-]\d{1,2}[./-]\d{2}([^0-9].*)?", "short_year"),
+        (cell, r"\d{1,2}[./-]\d{1,2}[./-]\d{4}.*", "date_order"),
+    ]
+    branches = " ".join(f"WHEN {full_match(text, form)} THEN {quoted(rule)}" for text, form, rule in looks)
+    return f"CASE {branches} ELSE 'not_a_date' END"
 
 
 def _day_first(cell: str) -> str:
@@ -176,7 +191,7 @@ def _date(column: Column, cell: str, writing: Writing) -> Reading:
     iso = _day_first(cell) if writing.day_first else cell
     midnight = rf"{DAY}([T ]00:00(:00(\.0+)?)?)?"  # a date cell of a workbook brings its midnight
     value = f"CASE WHEN {full_match(iso, midnight)} THEN TRY_CAST(left({iso}, 10) AS DATE) END"
-    rule = _calendar(column, _other_order(cell))
+    rule = _calendar(column, _no_date(cell, iso, "no_such_day"))
     if column.happened:
         rule = f"CASE WHEN {named(column)} > $today::DATE + 1 THEN 'in_future' ELSE {rule} END"
     return Reading(value, rule)
@@ -201,20 +216,35 @@ def _instant(column: Column, cell: str, writing: Writing) -> Reading:
         f"CASE WHEN {alone} THEN TRY_CAST({iso} AS DATE) + INTERVAL 12 HOUR "
         f"WHEN {timed} THEN {wall} - to_minutes(({minutes})::BIGINT) END"
     )
-    return Reading(value, _calendar(column, _other_order(cell)), utc=f"coalesce({offset} <> '', false)")
+    return Reading(
+        value, _calendar(column, _no_date(cell, iso, "no_such_time")), utc=f"coalesce({offset} <> '', false)"
+    )
 
 
-def _clock(column: Column, cell: str) -> Reading:
-    bare = f"regexp_extract({cell}, '([0-9]{{1,2}}:[0-9]{{2}})(:00)?$', 1)"  # a time cell brings an odd day
-    value = f"lpad({bare}, 5, '0')"
+def _clock(column: Column, cell: str, writing: Writing) -> Reading:
+    day = rf"(?:{DAY} )?" if writing.workbook else ""  # a time cell brings the day that its book counts from
+    pattern = rf"^{day}(\d{{1,2}}:\d{{2}})(?::00(?:\.0+)?)?$"
+    value = f"lpad(regexp_extract({cell}, {quoted(pattern)}, 1), 5, '0')"
     return Reading(value, _unless(full_match(named(column), r"([01]\d|2[0-3]):[0-5]\d"), "not_a_clock"))
+
+
+def _choice(column: Column, cell: str) -> Reading:
+    """One of the list, in whatever case it was written, as the list writes it."""
+    value, folded = f"lower({cell})", [c.lower() for c in column.choices]
+    if folded != list(column.choices):
+        value = f"list_extract({_list(column.choices)}, list_position({_list(folded)}, {value}))"
+    return Reading(value, _unless(one_of(named(column), column.choices), "not_in_list"))
+
+
+def _list(texts: Iterable[str]) -> str:
+    return f"[{', '.join(quoted(text) for text in texts)}]"
 
 
 def _choices(column: Column, cell: str) -> Reading:
     parts = f"[lower(trim(x)) FOR x IN string_split({cell}, ';') IF trim(x) <> '']"
     given = f"string_split({named(column)}, ';')"
-    known = f"{named(column)} = '' OR list_has_all([{', '.join(quoted(c) for c in column.choices)}], {given})"
-    return Reading(f"array_to_string({parts}, ';')", _unless(known, "not_in_list"))
+    known = f"{named(column)} IS NULL OR list_has_all({_list(column.choices)}, {given})"
+    return Reading(f"nullif(array_to_string({parts}, ';'), '')", _unless(known, "not_in_list"))
 
 
 def _numbers(column: Column, cell: str, writing: Writing) -> Reading:
@@ -223,16 +253,24 @@ def _numbers(column: Column, cell: str, writing: Writing) -> Reading:
     well_written = f"len([x FOR x IN {parts} IF NOT regexp_full_match(x, {pattern})]) = 0"
     plain = f"replace({cell}, ',', '.')" if writing.decimal_comma else cell
     numbers = f"[TRY_CAST(trim(x) AS DOUBLE) FOR x IN string_split({plain}, ';') IF trim(x) <> '']"
-    rule = f"CASE WHEN {named(column)} IS NULL THEN 'not_numbers' WHEN list_min({named(column)}) < 0 THEN 'out_of_range' END"
-    return Reading(f"CASE WHEN {well_written} THEN {numbers} END", rule)
+    read = named(column)
+    rule = (
+        f"CASE WHEN {read} IS NULL OR NOT isfinite(list_max({read})) THEN 'not_numbers' "
+        f"WHEN list_min({read}) < {column.low!r} THEN 'out_of_range' END"
+    )
+    return Reading(f"CASE WHEN {well_written} AND len({parts}) > 0 THEN {numbers} END", rule)
 
 
 def _geometry(column: Column, cell: str, source_type: str) -> Reading:
-    value = f"TRY(ST_GeomFromWKB({cell}))" if source_type == "BLOB" else f"TRY(ST_GeomFromText({cell}))"
+    value = f"TRY(ST_GeomFromWKB({cell}))"  # of simple kinds only: the readers see to it
+    if source_type != "BLOB":
+        value = f"CASE WHEN {full_match(cell, WKT)} THEN TRY(ST_GeomFromText({cell})) END"
+    wanted = one_of(f"ST_GeometryType({named(column)})::VARCHAR", column.shapes)
     shape = named(column)
     on_globe = f"ST_XMin({shape}) >= -180 AND ST_XMax({shape}) <= 180 AND ST_YMin({shape}) >= -90 AND ST_YMax({shape}) <= 90"
     rule = (
         f"CASE WHEN {shape} IS NULL OR ST_IsEmpty({shape}) THEN 'not_a_shape' "
+        f"WHEN NOT {wanted} THEN 'wrong_shape' "
         f"WHEN NOT ST_IsValid({shape}) THEN 'broken_shape' WHEN NOT ({on_globe}) THEN 'off_the_globe' END"
     )
     return Reading(value, rule)

@@ -1,5 +1,6 @@
 """What a reader hands on: one table of one file, its cells as they were written."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -35,8 +36,9 @@ class Sheet:
     """One table of one file.
 
     `cells` has a column for each heading cell, c0, c1, …: text as written, or a type of its own where
-    the file has types. `lines` are the line (or feature) numbers of its rows. `wide_rows` are the
-    positions of rows with more cells than the heading. With a `problem` every row is rejected.
+    the file has types. `lines` are the line (or feature) numbers of its rows. `broken_rows` are the
+    positions of rows that are no record of the sheet, with the rule that each breaks. With a `problem`
+    every row is rejected.
     """
 
     file: str
@@ -47,7 +49,7 @@ class Sheet:
     lines: pa.Array
     decimal_comma: bool = False
     workbook: bool = False
-    wide_rows: tuple[int, ...] = ()
+    broken_rows: Mapping[int, str] = field(default_factory=dict)
     problem: Fault | None = None
     unnamed: bool = field(default=False)
 

@@ -6,9 +6,10 @@ from functools import cache
 from zoneinfo import available_timezones
 
 import pyarrow as pa
+import pyarrow.compute as pc
 from duckdb import DuckDBPyConnection
 
-from pipeline.intake.kinds import Writing, one_of, quoted, reading
+from pipeline.intake.kinds import LARGEST_WHOLE, Writing, one_of, quoted, reading
 from pipeline.intake.sheets import ReadOptions, Sheet
 from pipeline.tables import CLEAR_WORD, EMPTY_WORDS, Column, Kind, Table
 
@@ -63,8 +64,8 @@ def type_sheet(sheet: Sheet, connection: DuckDBPyConnection, options: ReadOption
     if missing:
         _reject_all(connection, "missing_column", ", ".join(missing))
         return
-    _judge(sheet, connection, cells, Writing(sheet.decimal_comma, options.day_first, sheet.workbook), today)
-    unknown = _unknown(sheet.heading, table)
+    _judge(connection, cells, Writing(sheet.decimal_comma, options.day_first, sheet.workbook), today)
+    unknown = _unknown(sheet, table)
     _faults(connection, cells, unknown)
     _typed(table, connection, cells, unknown)
 
@@ -76,7 +77,11 @@ def _timezones() -> list[str]:
 
 def _stage(sheet: Sheet, connection: DuckDBPyConnection) -> None:
     numbers = pa.array(range(1, sheet.rows + 1), pa.int64())
+    broken: pa.Array = pa.nulls(sheet.rows, pa.string())
+    if sheet.broken_rows:
+        broken = pa.array([sheet.broken_rows.get(i) for i in range(sheet.rows)], pa.string())
     staged = sheet.cells.append_column("_row", numbers).append_column("_line", sheet.lines)
+    staged = staged.append_column("_broken", broken)
     for name in ("staged", "typed", "faults", "judged"):
         connection.execute(f"DROP TABLE IF EXISTS temp.{name}")
     connection.register("_staged_rows", staged)
@@ -113,24 +118,27 @@ def _cells(sheet: Sheet, table: Table, connection: DuckDBPyConnection) -> list[_
 
 def _clean(cell: _Cell) -> str:
     """The cell trimmed; NULL where it is empty or says so, or asks to clear what is stored."""
+    if cell.source_type == "BLOB" or (cell.source_type != "VARCHAR" and _takes_numbers(cell.column)):
+        return cell.source
+    if cell.source_type == "DOUBLE":  # an id or a telephone number that a typed file holds as a number
+        whole = f"{cell.source} = floor({cell.source}) AND abs({cell.source}) < {LARGEST_WHOLE}"
+        return f"CASE WHEN {whole} THEN {cell.source}::BIGINT::VARCHAR ELSE {cell.source}::VARCHAR END"
     if cell.source_type != "VARCHAR":
-        return (
-            cell.source
-            if cell.source_type == "BLOB" or _takes_numbers(cell.column)
-            else f"nullif(trim({cell.source}::VARCHAR), '')"
-        )
-    trimmed = f"trim({cell.source}, e' \\t\\r\\n' || chr(160))"
-    nothing = one_of(f"lower({trimmed})", sorted(EMPTY_WORDS | {CLEAR_WORD, ""}))
-    return f"CASE WHEN {nothing} THEN NULL ELSE {trimmed} END"
+        return f"nullif(trim({cell.source}::VARCHAR), '')"
+    trimmed = _trimmed(cell)
+    words = (EMPTY_WORDS | {CLEAR_WORD, ""}) - set(cell.column.choices)  # no lift before is a lift of `none`
+    return f"CASE WHEN {one_of(f'lower({trimmed})', sorted(words))} THEN NULL ELSE {trimmed} END"
+
+
+def _trimmed(cell: _Cell) -> str:
+    return f"trim({cell.source}, e' \\t\\r\\n' || chr(160))"
 
 
 def _takes_numbers(column: Column) -> bool:
     return column.kind in {Kind.NUMBER, Kind.WHOLE}
 
 
-def _judge(
-    sheet: Sheet, connection: DuckDBPyConnection, cells: list[_Cell], writing: Writing, today: date
-) -> None:
+def _judge(connection: DuckDBPyConnection, cells: list[_Cell], writing: Writing, today: date) -> None:
     """Make `judged`: for each cell its text, its value and the rule that it breaks."""
     clean = ", ".join(f'{_clean(c)} AS "{c.column.name}?"' for c in cells)
     values, rules = [], []
@@ -144,9 +152,9 @@ def _judge(
         if c.column.kind is Kind.INSTANT:
             values.append(f'{read.utc} AS "{c.column.name}__utc"')
     statement = f"""CREATE TEMP TABLE judged AS
-        WITH cleaned AS (SELECT _row, _line, {clean} FROM staged),
+        WITH cleaned AS (SELECT _row, _line, _broken, {clean} FROM staged),
         valued AS (SELECT *, {", ".join(values)} FROM cleaned)
-        SELECT *, {_wide(sheet)} AS _wide, {", ".join(rules)} FROM valued"""
+        SELECT *, {", ".join(rules)} FROM valued"""
     connection.execute(statement, {"today": today} if "$today" in statement else None)
     _judge_order(connection, cells, today)
 
@@ -167,22 +175,15 @@ def _judge_order(connection: DuckDBPyConnection, cells: list[_Cell], today: date
             )
 
 
-def _wide(sheet: Sheet) -> str:
-    """SQL: whether a row has more cells than the heading."""
-    if not sheet.wide_rows:
-        return "false"
-    return f"_row IN ({', '.join(str(position + 1) for position in sheet.wide_rows)})"
-
-
 def _faults(connection: DuckDBPyConnection, cells: list[_Cell], unknown: dict[str, int]) -> None:
     """Make `faults`, every one of a row at once; a column that the contract doesn't know is a note."""
     selects = [
-        """SELECT _row, _line AS line, '' AS "column", NULL::VARCHAR AS value, 'too_many_cells' AS rule, 'rejected' AS fate
-           FROM judged WHERE _wide"""
+        """SELECT _row, _line AS line, '' AS "column", NULL::VARCHAR AS value, _broken AS rule, 'rejected' AS fate
+           FROM judged WHERE _broken IS NOT NULL"""
     ]
     for c in cells:
         fate = "rejected" if c.column.required else "flaw"
-        text = f'left("{c.column.name}?"::VARCHAR, 200)'
+        text = f'left("{c.column.name}?"::VARCHAR, 200)' if c.source_type != "BLOB" else "NULL"
         selects.append(
             f"SELECT _row, _line, {quoted(c.column.name)}, {text}, {c.rule}, {quoted(fate)} FROM judged WHERE {c.rule} IS NOT NULL"
         )
@@ -195,16 +196,24 @@ def _faults(connection: DuckDBPyConnection, cells: list[_Cell], unknown: dict[st
         )
 
 
-def _unknown(heading: tuple[str, ...], table: Table) -> dict[str, int]:
-    """Columns that the contract doesn't know, and such as stand twice, with their place."""
+def _unknown(sheet: Sheet, table: Table) -> dict[str, int]:
+    """Columns that the contract doesn't know, that stand twice or have no name, with their place."""
     seen: set[str] = set()
     found = {}
-    for i, name in enumerate(heading):
+    for i, name in enumerate(sheet.heading):
         if name in table.by_name and name not in seen:
             seen.add(name)
-        elif name:
-            found[name if name not in table.by_name else f"{name} ({i + 1})"] = i
+        elif name or _filled(sheet.cells.column(i)):
+            found[f"{name} ({i + 1})".strip() if name in seen or not name else name] = i
+            seen.add(name)
     return found
+
+
+def _filled(column: pa.ChunkedArray) -> bool:
+    """Tell whether any cell of a column holds more than blanks."""
+    if not pa.types.is_string(column.type):
+        return bool(column.null_count < len(column))
+    return bool(pc.any(pc.not_equal(pc.utf8_trim_whitespace(column), "")).as_py())
 
 
 def _typed(table: Table, connection: DuckDBPyConnection, cells: list[_Cell], unknown: dict[str, int]) -> None:
@@ -219,7 +228,7 @@ def _typed(table: Table, connection: DuckDBPyConnection, cells: list[_Cell], unk
             columns.append(f'{utc} AS "{column.name}__utc"')
     required = " OR ".join(f"{c.rule} IS NOT NULL" for c in cells if c.column.required)
     connection.execute(f"""CREATE TEMP TABLE typed AS
-        SELECT _row, _line, _wide OR {required or "false"} AS _rejected, {_extra(unknown)} AS _extra,
+        SELECT _row, _line, judged._broken IS NOT NULL OR {required or "false"} AS _rejected, {_extra(unknown)} AS _extra,
                {_cleared(cells)} AS _cleared, {", ".join(columns)}
         FROM judged JOIN staged USING (_row, _line) ORDER BY _row""")
     connection.execute("DROP TABLE staged")
@@ -240,7 +249,6 @@ def _cleared(cells: list[_Cell]) -> str:
     if not optional:
         return "NULL::VARCHAR[]"
     parts = ", ".join(
-        f"CASE WHEN lower(trim({c.source})) = '{CLEAR_WORD}' THEN {quoted(c.column.name)} END"
-        for c in optional
+        f"CASE WHEN lower({_trimmed(c)}) = '{CLEAR_WORD}' THEN {quoted(c.column.name)} END" for c in optional
     )
     return f"nullif(list_filter([{parts}], lambda name: name IS NOT NULL), []::VARCHAR[])"
