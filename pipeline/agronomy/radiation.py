@@ -14,15 +14,22 @@ KRS_INTERIOR = 0.16  # 1/√°C, FAO-56 eq. 50: away from a coast
 CLOUD_LIMITS = (0.3, 1.0)
 
 
-def _declination_rad(day_of_year: Floats) -> Floats:
-    """FAO-56 eq. 24."""
-    return 0.409 * np.sin(2.0 * np.pi / 365.0 * day_of_year - 1.39)
+def declination_rad(day_of_year: FloatsLike) -> Floats:
+    """Solar declination δ, FAO-56 eq. 24 [rad]."""
+    days = np.asarray(day_of_year, dtype=np.float64)
+    return np.asarray(0.409 * np.sin(2.0 * np.pi / 365.0 * days - 1.39))
+
+
+def inverse_distance(day_of_year: FloatsLike) -> Floats:
+    """Inverse relative distance of the sun dᵣ, FAO-56 eq. 23 [-]."""
+    days = np.asarray(day_of_year, dtype=np.float64)
+    return np.asarray(1.0 + 0.033 * np.cos(2.0 * np.pi / 365.0 * days))
 
 
 def sunset_hour_angle_rad(day_of_year: FloatsLike, latitude_deg: FloatsLike) -> Floats:
     """Hour angle of the sunset, FAO-56 eq. 25: 0 in polar night, π in polar day [rad]."""
     latitude = np.radians(np.asarray(latitude_deg, dtype=np.float64))
-    declination = _declination_rad(np.asarray(day_of_year, dtype=np.float64))
+    declination = declination_rad(day_of_year)
     return np.asarray(np.arccos(np.clip(-np.tan(latitude) * np.tan(declination), -1.0, 1.0)))
 
 
@@ -52,15 +59,13 @@ def extraterrestrial_mj_m2(day_of_year: FloatsLike, latitude_deg: FloatsLike) ->
     >>> float(extraterrestrial_mj_m2(246, -20).round(1))
     32.2
     """
-    days = np.asarray(day_of_year, dtype=np.float64)
     latitude = np.radians(np.asarray(latitude_deg, dtype=np.float64))
-    declination = _declination_rad(days)
-    sunset = sunset_hour_angle_rad(days, latitude_deg)
-    inverse_distance = 1.0 + 0.033 * np.cos(2.0 * np.pi / 365.0 * days)
+    declination = declination_rad(day_of_year)
+    sunset = sunset_hour_angle_rad(day_of_year, latitude_deg)
     height = sunset * np.sin(latitude) * np.sin(declination) + np.cos(latitude) * np.cos(
         declination
     ) * np.sin(sunset)
-    return np.asarray(24.0 * 60.0 / np.pi * SOLAR_CONSTANT_MJ_M2_MIN * inverse_distance * height)
+    return np.asarray(24.0 * 60.0 / np.pi * SOLAR_CONSTANT_MJ_M2_MIN * inverse_distance(day_of_year) * height)
 
 
 def clear_sky_mj_m2(outside_mj_m2: FloatsLike, elevation_m: FloatsLike) -> Floats:

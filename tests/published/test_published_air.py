@@ -13,6 +13,7 @@ from pipeline.agronomy.humidity import (
     psychrometric_constant_kpa_c,
     saturation_slope_kpa_c,
     saturation_vapour_pressure_kpa,
+    vapour_pressure_from_wet_bulb_kpa,
 )
 
 
@@ -56,6 +57,19 @@ def test_slope_table():
     # FAO-56, Annex 2, Table 2.4, p. 216
     printed = [0.082, 0.145, 0.189, 0.243, 0.311, 0.393]
     assert saturation_slope_kpa_c([10, 20, 25, 30, 35, 40]) == pytest.approx(printed, abs=0.0006)
+
+
+def test_vapour_from_a_wet_and_a_dry_thermometer():
+    """25.6 °C dry and 19.5 °C wet at 1200 m: 1.91 kPa."""
+    # FAO-56, Example 4, p. 38, eq. 15 and 16, a ventilated psychrometer
+    vapour = vapour_pressure_from_wet_bulb_kpa(25.6, 19.5, pressure_kpa(1200))
+    assert vapour == pytest.approx(1.91, abs=0.005)
+
+
+def test_saturation_pressure_lies_by_that_of_water():
+    """At 20, 25 and 30 °C the short formula is within 0.01 kPa of the steam tables."""
+    # IAPWS-IF97 (1997), saturation pressure; recomputed, not printed
+    assert saturation_vapour_pressure_kpa([20, 25, 30]) == pytest.approx([2.339, 3.170, 4.247], abs=0.01)
 
 
 def test_vapour_of_a_day_from_two_humidities():

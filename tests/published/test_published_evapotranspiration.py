@@ -30,6 +30,7 @@ from pipeline.agronomy.radiation import (
     solar_from_sunshine_mj_m2,
 )
 from pipeline.agronomy.station import fill_station_gaps
+from pipeline.agronomy.sun import daylight
 
 BANGKOK_DEG = 13 + 44 / 60
 LYON_DEG = 45 + 43 / 60
@@ -84,6 +85,7 @@ def test_a_day_from_measured_weather():
     assert [outside, solar, clear_sky] == pytest.approx([41.09, 22.07, 30.90], abs=0.01)
     assert hours == pytest.approx(16.1, abs=0.05)
     assert [net_shortwave_mj_m2(solar), sent] == pytest.approx([17.0, 3.71], abs=0.011)
+    assert net_shortwave_mj_m2(solar) - sent == pytest.approx(13.28, abs=0.01)
     depth_mm = reference_evapotranspiration_mm(
         187, 50.8, 100, 12.3, 21.5, 100 * vapour / saturation, wind, solar
     )
@@ -96,7 +98,9 @@ def test_a_month_from_measured_weather():
     outside, hours = extraterrestrial_mj_m2(105, BANGKOK_DEG), daylight_hours(105, BANGKOK_DEG)
     solar = solar_from_sunshine_mj_m2(outside, 8.5, hours)
     clear_sky = clear_sky_mj_m2(outside, 2)
-    net = net_shortwave_mj_m2(solar) - net_longwave_mj_m2(25.6, 34.8, 2.85, solar / clear_sky)
+    kept, sent = net_shortwave_mj_m2(solar), net_longwave_mj_m2(25.6, 34.8, 2.85, solar / clear_sky)
+    net = kept - sent
+    assert [kept, sent] == pytest.approx([17.44, 3.11], abs=0.011)
     assert [outside, solar, clear_sky, net] == pytest.approx([38.06, 22.65, 28.54, 14.33], abs=0.011)
     assert hours == pytest.approx(12.31, abs=0.01)
     depth_mm = penman_monteith_mm(
@@ -130,6 +134,9 @@ def test_hargreaves_lies_a_tenth_above():
 def test_an_hour_of_the_night():
     """N'Diaye from 2 to 3 h: 0.1 MJ/m² go out, half of it from the soil, and 0.00 mm evaporate."""
     # FAO-56, Example 19, p. 75 to 76, eq. 53; soil heat is half of the net radiation at night, eq. 46
+    # 1 October, 16°13' N, 16°15' W, whose clock is that of 15° W: no sun, so nothing from outside the air
+    sun = daylight(16 + 13 / 60, -(16 + 15 / 60), np.datetime64("1998-10-01"))
+    assert sun.from_s > np.datetime64("1998-10-01T04:00", "s").astype(float)
     vapour = actual_vapour_pressure_kpa(saturation_vapour_pressure_kpa(28), 90)
     net = -net_longwave_mj_m2(28, 28, vapour, 0.8) / 24
     depth_mm = penman_monteith_mm(

@@ -27,3 +27,11 @@ def test_an_impossible_efficiency_shows():
     """The same by 90 m is above 1, and stays so."""
     # physics; 1.06275 at 9.81 m/s²
     assert lift_efficiency(13, 90, 3) == pytest.approx(1.06275 * 9.80665 / 9.81, abs=1e-5)
+
+
+def test_water_weighs_what_it_weighs_at_four_degrees():
+    """1000 kg/m³ is taken: warm water of 20 to 30 °C is lighter by 0.44 % at most."""
+    # IAPWS-IF97 (1997): 998.21, 997.05 and 995.65 kg/m³ at 20, 25 and 30 °C; recomputed, not printed
+    density_kg_m3 = WATER_KN_M3 / 9.80665 * 1000
+    for warm_kg_m3 in (998.21, 997.05, 995.65):
+        assert 0 <= density_kg_m3 / warm_kg_m3 - 1 < 0.0044

@@ -11,7 +11,9 @@ from pipeline.agronomy.radiation import (
     black_body_mj_m2,
     clear_sky_mj_m2,
     daylight_hours,
+    declination_rad,
     extraterrestrial_mj_m2,
+    inverse_distance,
     net_longwave_mj_m2,
     net_shortwave_mj_m2,
     solar_from_sunshine_mj_m2,
@@ -24,10 +26,23 @@ BANGKOK_DEG = 13 + 44 / 60
 LYON_DEG = 45 + 43 / 60
 
 
+def test_latitude_is_in_degrees_and_negative_in_the_south():
+    """13°44' N is 0.24 rad, 22°54' S is −0.40 rad: the hour of sunset gives each back."""
+    # FAO-56, Example 7, p. 46, eq. 22, turned round by eq. 25 on the longest day of the north
+    longest = 172
+    latitudes_deg = [BANGKOK_DEG, RIO_DE_JANEIRO_DEG]
+    latitudes_rad = np.arctan(
+        -np.cos(sunset_hour_angle_rad(longest, latitudes_deg)) / np.tan(declination_rad(longest))
+    )
+    assert latitudes_rad == pytest.approx([0.24, -0.40], abs=0.0006)
+
+
 def test_radiation_outside_the_air_in_the_south():
     """On 3 September at 20° S the sun sets at 1.527 rad; 32.2 MJ/m² arrive, worth 13.1 mm."""
     # FAO-56, Example 8, p. 47, eq. 21 to 25
     outside = extraterrestrial_mj_m2(246, -20)
+    assert inverse_distance(246) == pytest.approx(0.985, abs=0.0005)
+    assert declination_rad(246) == pytest.approx(0.120, abs=0.0005)
     assert sunset_hour_angle_rad(246, -20) == pytest.approx(1.527, abs=0.0005)
     assert outside == pytest.approx(32.2, abs=0.05)
     assert outside * MJ_TO_MM == pytest.approx(13.1, abs=0.05)
