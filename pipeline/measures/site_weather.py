@@ -57,7 +57,7 @@ def compute_site_weather(connection: duckdb.DuckDBPyConnection, settings: Settin
     sites, weather = _sites(connection), _station_days(connection)
     if not len(weather.days) or not len(sites.ids):
         return
-    weather, sites = _with_elevations(weather, sites)
+    weather, sites = _with_elevations(weather, sites, _every_site(connection))
     columns = ", ".join(RESULTS["site_weather"])
     for chunk in _chunks(sites):
         weather_at_sites = _weather_at(chunk, weather, settings)
@@ -96,6 +96,17 @@ def _sites(connection: duckdb.DuckDBPyConnection) -> Places:
     return _places(
         connection.execute(
             "SELECT site_id AS id, latitude, longitude, elevation_m FROM sites ORDER BY site_id"
+        ).fetchnumpy()
+    )
+
+
+def _every_site(connection: duckdb.DuckDBPyConnection) -> Places:
+    """Where all of the programme's sites are; `sites` may hold some of them only."""
+    known = connection.execute("SELECT 1 FROM information_schema.tables WHERE table_name = 'site_places'")
+    name = "site_places" if known.fetchone() else "sites"
+    return _places(
+        connection.execute(
+            f"SELECT site_id AS id, latitude, longitude, elevation_m FROM {name} ORDER BY site_id"  # noqa: S608  our own names
         ).fetchnumpy()
     )
 
@@ -142,11 +153,17 @@ def day_of_year(days: Days) -> Floats:
     return np.asarray(since_new_year.astype(np.float64) + 1.0)
 
 
-def _with_elevations(weather: StationDays, sites: Places) -> tuple[StationDays, Places]:
-    """Take a missing elevation from the nearest place of the other kind that has one."""
-    apart_km = distances_km(sites, weather.stations)
-    stations = _raised(weather.stations, sites, apart_km.T)
-    return StationDays(stations, weather.days, weather.values), _raised(sites, stations, apart_km)
+def _with_elevations(weather: StationDays, sites: Places, every_site: Places) -> tuple[StationDays, Places]:
+    """Take a missing elevation from the nearest place of the other kind that has one.
+
+    A station's comes from all of the programme's sites, so that a site alone gives the same.
+    """
+    stations = weather.stations
+    if np.isnan(stations.elevation_m).any():
+        stations = _raised(stations, every_site, distances_km(every_site, stations).T)
+    return StationDays(stations, weather.days, weather.values), _raised(
+        sites, stations, distances_km(sites, stations)
+    )
 
 
 def _raised(places: Places, others: Places, apart_km: Floats) -> Places:

@@ -307,11 +307,22 @@ def _mark_dirty(session: Session, table: Table) -> None:
         if not table.parted:  # a correction may have moved the row from another site
             moved = f'SELECT site_id FROM "{table.name}_past" WHERE _until_load = {session.load_no}'
             sites = f"{sites} UNION {moved}"
+        if (
+            table.name == "sites"
+        ):  # a station without an elevation takes the nearest site's: any site's weather
+            sites = f"{sites} UNION {_lent_elevations(changed)}"
     else:
         sites = f"SELECT site_id FROM sites WHERE EXISTS (SELECT 1 FROM {changed})"
     session.connection.execute(
         f"INSERT OR IGNORE INTO dirty SELECT DISTINCT site_id FROM ({sites}) WHERE site_id IS NOT NULL"
     )
+
+
+def _lent_elevations(changed: str) -> str:
+    """SQL of every site, where a site has changed and a station takes its elevation from one."""
+    return f"""SELECT site_id FROM sites
+        WHERE EXISTS (SELECT 1 FROM {changed})
+          AND EXISTS (SELECT 1 FROM weather GROUP BY station_id HAVING count(elevation_m) = 0)"""
 
 
 def _look_across(session: Session, table: Table, report: LoadReport, source: int) -> None:

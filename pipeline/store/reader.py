@@ -56,6 +56,10 @@ def open_reader(
         connection.execute(f"CREATE VIEW {name} AS SELECT * FROM store.{name}")
     for table in sorted(TABLES.values(), key=lambda t: t.name == "meter_readings"):
         _views(connection, folder, manifest, table, slice_no)
+    # places of every site, in a slice too: a station without an elevation takes the nearest site's
+    connection.execute(
+        "CREATE VIEW site_places AS SELECT site_id, latitude, longitude, elevation_m FROM store.sites"
+    )
     for name in {part.table for part in manifest.results}:
         _result_view(connection, folder, manifest, name)
     return Reader(connection, manifest, folder)
