@@ -13,8 +13,9 @@ Floats = npt.NDArray[np.float64]
 Days = npt.NDArray[np.datetime64]
 
 LATITUDE, LONGITUDE = -13.5, 33.8
-WET_CHANCE = np.array([0.62, 0.60, 0.48, 0.18, 0.03, 0.01, 0.01, 0.01, 0.02, 0.06, 0.25, 0.55])  # by month
-WET_DAY_MM = np.array([13, 13, 12, 9, 5, 3, 3, 3, 4, 7, 10, 12.0])
+# by month; about 850 mm a year (the plateau's order of magnitude, from memory)
+WET_CHANCE = np.array([0.58, 0.57, 0.42, 0.16, 0.03, 0.01, 0.01, 0.01, 0.02, 0.06, 0.23, 0.52])
+WET_DAY_MM = np.array([11.5, 12, 11, 8, 5, 3, 3, 3, 4, 7, 10, 11.5])
 
 
 @dataclass(frozen=True)
@@ -37,14 +38,14 @@ def day_of_year(days: Days) -> Floats:
     return np.asarray((days - days.astype("datetime64[Y]")).astype(int) + 1, dtype=np.float64)
 
 
-def climate(seed: int, days: Days) -> Climate:
-    """Return the weather of each day."""
-    draw = stream(seed, "climate")
+def climate(seed: int, days: Days, purpose: str = "climate") -> Climate:
+    """Return the weather of each day, drawn from the stream of a purpose."""
+    draw = stream(seed, purpose)
     month = (days.astype("datetime64[M]").astype(int) % 12).astype(int)
     year_angle = 2 * np.pi * (day_of_year(days) - 15) / 365.25
     wet = draw.random(len(days)) < WET_CHANCE[month]
     rain = np.where(wet, draw.gamma(0.9, WET_DAY_MM[month] / 0.9), 0.0).round(1)
-    warm = 2.6 * np.cos(year_angle - 5.6)  # warmest in October and November
+    warm = 3.0 * np.cos(year_angle - 5.0)  # warmest in October and November
     tmax = 26.5 + warm - 2.0 * wet + draw.normal(0, 1.2, len(days))
     tmin = 15.5 + 3.6 * np.cos(year_angle) + draw.normal(0, 1.0, len(days))
     tmin = np.minimum(tmin, tmax - 4)

@@ -17,8 +17,20 @@ WORDS = {
     "pump_stopped": ("pump", "pump does not turn, capacitor", "pump taken out and repaired", "pump seal kit"),
     "controller_stopped": ("controller", "controller dead after storm", "controller exchanged", "controller"),
     "tamper": ("array", "two panels stolen", "panels replaced, fence mended", "PV module;cable"),
+    "array_loss": ("array", "a string gives nothing, fuse blown", "fuse changed, string back", "string fuse"),
+    "array_soiled": ("array", "panels grey with dust", "panels washed before sunrise", None),
+    "intake_blocked": ("strainer", "strainer full of silt", "strainer lifted and cleaned", "strainer basket"),
+    "pump_worn": ("pump", "impeller worn by sand", "impeller changed", "impeller"),
+    "main_leak": ("main", "leak at a joint of the main", "joint made new", "pipe coupling"),
+    "laterals_blocked": ("laterals", "emitters choked", "lines flushed, end caps changed", "end cap"),
+    "blocks_doubled": ("valves", "two blocks opened together", "turns agreed with the committee", None),
+    "water_unused": ("plots", "plots not worked, seed came late", "talked with the committee", None),
+    "meter_stuck": ("meter", "counter does not turn", "meter cleaned and set back", "water meter"),
+    "data_silent": ("modem", "no signal, card out of credit", "card topped up", None),
 }
-YIELD_KG_HA = {"maize": 5200, "tomato": 24000, "onion": 17000, "cabbage": 26000, "beans": 1500, "potato": 15000, "pepper": 11000, "groundnut": 1700}  # fmt: skip
+# a season's yield of a hectare, and what a kilogram brings in the programme's currency (both invented)
+YIELD_KG_HA = {"maize": 5200, "tomato": 24000, "onion": 17000, "cabbage": 26000, "beans": 1500, "potato": 15000, "pepper": 11000, "groundnut": 1700, "leaf mustard": 14000}  # fmt: skip
+PRICE_PER_KG = {"maize": 450, "tomato": 700, "onion": 900, "cabbage": 350, "beans": 1400, "potato": 600, "pepper": 1100, "groundnut": 1500, "leaf mustard": 300}  # fmt: skip
 
 
 def _at(start: date, day: int, hour: float) -> datetime:
@@ -28,7 +40,7 @@ def _at(start: date, day: int, hour: float) -> datetime:
 def jobs(
     seed: int, chunk: int, sites: Sites, events: list[Event], outcome: Outcome, start: date
 ) -> Iterator[Dated]:
-    """Yield the maintenance records: stops that were reported, and services; a job comes again when it is closed."""
+    """Yield the maintenance records: stops, repairs, services; a job comes again when it is closed."""
     draw = stream(seed, "jobs", chunk)
     last = outcome.water_m3.shape[1]
     for number, e in enumerate(
@@ -38,6 +50,13 @@ def jobs(
         if e.kind == "service":
             done = _at(start, e.from_day, 11)
             yield e.from_day, row | _service(done, float(draw.integers(15, 40)) * 1000)
+            continue
+        if e.kind == "repair":
+            yield (
+                e.from_day,
+                row
+                | _repair(_at(start, e.from_day, 10), e.cause, float(draw.integers(20, 150)) * 1000, number),
+            )
             continue
         component, cause, action, parts = WORDS[e.cause]
         reported = row | {
@@ -54,6 +73,16 @@ def jobs(
                 "cost": float(draw.integers(40, 900)) * 1000, "technician": places.person(number),
             }  # fmt: skip
             yield e.until_day, closed
+
+
+def _repair(arrived: datetime, cause: str, cost: float, number: int) -> Row:
+    """A fault that somebody noticed while water still came."""
+    component, found, action, parts = WORDS[cause]
+    return {
+        "kind": "corrective", "reported_at": arrived - timedelta(days=2), "arrived_at": arrived, "restored_at": arrived + timedelta(hours=3),
+        "water_stopped": "no", "status": "closed", "component": component, "cause": found,
+        "action": action, "parts_used": parts, "cost": cost, "technician": places.person(number),
+    }  # fmt: skip
 
 
 def _service(done: datetime, cost: float) -> Row:
@@ -135,25 +164,46 @@ def _note(chance: float) -> str | None:
     return "valves run by turns" if chance < 0.3 else None
 
 
-def alarms(sites: Sites, outcome: Outcome, start: date) -> Iterator[Dated]:
-    """Yield the alarms of sites with a log."""
+def alarms(seed: int, chunk: int, sites: Sites, outcome: Outcome, start: date) -> Iterator[Dated]:
+    """Yield the alarms of sites with a log; one that is cleared in a later month comes again."""
     for kind, alarm in (
         ("tamper", "tamper"),
         ("controller_stopped", "controller_fault"),
         ("source_low", "dry_run"),
     ):
-        on = outcome.severity[:, :, KINDS.index(kind)] >= LOW_SOURCE
-        begins = on & ~np.pad(on, ((0, 0), (1, 0)))[:, :-1]
-        for site, day in np.argwhere(begins & sites.telemetry[:, None]):
-            yield (
-                int(day),
-                {
-                    "site_id": sites.site_id(int(site)),
-                    "kind": alarm,
-                    "raised_at": _at(start, int(day), 10.25),
-                    "cleared_at": None,
-                },
-            )
+        on = (outcome.severity[:, :, KINDS.index(kind)] >= LOW_SOURCE) & sites.telemetry[:, None]
+        edges = np.diff(np.pad(on, ((0, 0), (1, 1))).astype(np.int8), axis=1)
+        # the starts and the ends of a site alternate, so that the two lists pair up
+        for (site, day), (_, end) in zip(np.argwhere(edges == 1), np.argwhere(edges == -1), strict=True):
+            row: Row = {
+                "site_id": sites.site_id(int(site)), "kind": alarm,
+                "raised_at": _at(start, int(day), 10.25), "cleared_at": None,
+            }  # fmt: skip
+            yield int(day), row
+            yield int(end), row | {"cleared_at": _at(start, int(end), 9.25)}
+    yield from _full_tanks(seed, chunk, sites, outcome, start)
+
+
+def _full_tanks(seed: int, chunk: int, sites: Sites, outcome: Outcome, start: date) -> Iterator[Dated]:
+    """On some of the days on which the sun gave more than was drawn, the float switch reports."""
+    spare = (outcome.water_m3 > 1) & (outcome.water_m3 < 0.8 * outcome.potential_m3)
+    with_tank = (sites.telemetry & (sites.tank_m3 > 0))[:, None]
+    chance = stream(seed, "full tanks", chunk).random(spare.shape)
+    for site, day in np.argwhere(spare & with_tank & (chance < 0.05)):
+        yield int(day), {
+            "site_id": sites.site_id(int(site)), "kind": "tank_full",
+            "raised_at": _at(start, int(day), 14.5), "cleared_at": _at(start, int(day), 16),
+        }  # fmt: skip
+
+
+def pauses(sites: Sites, start: date) -> Iterator[Dated]:
+    """Yield the floods and disputes, told when they are over."""
+    for site in np.flatnonzero(sites.paused_from >= 0):
+        begin, end = int(sites.paused_from[site]), int(sites.paused_to[site])
+        yield end, {
+            "site_id": sites.site_id(int(site)), "from_on": start + timedelta(days=begin),
+            "to_on": start + timedelta(days=end), "reason": "flood" if end - begin > 6 else "dispute over turns",
+        }  # fmt: skip
 
 
 def trainings(seed: int, chunk: int, sites: Sites, days: int, start: date) -> Iterator[Dated]:
@@ -191,35 +241,68 @@ def harvests(
     for p in plantings:
         if p.crop not in CROPS or not p.cleared or p.end >= outcome.water_m3.shape[1] or p.end < 10:
             continue
-        kg = YIELD_KG_HA[p.crop] * float(sites.block_ha[p.site, p.block]) * float(draw.uniform(0.6, 1.1))
+        kg = (
+            YIELD_KG_HA[p.crop]
+            * p.share
+            * float(sites.block_ha[p.site, p.block])
+            * float(draw.uniform(0.6, 1.1))
+        )
         yield p.end, {
             "site_id": sites.site_id(p.site), "block_id": f"{p.block + 1}", "crop": p.crop,
             "harvested_on": start + timedelta(days=p.end), "harvest_kg": round(kg, 0),
-            "price_per_kg": float(draw.integers(200, 1500)), "market": ("home", "local", "export")[int(draw.integers(0, 3))],
+            "price_per_kg": round(PRICE_PER_KG[p.crop] * float(draw.uniform(0.7, 1.4)), -1), "market": ("home", "local", "export")[int(draw.integers(0, 3))],
             "how_known": ("weighed", "buyer_slip", "recall")[int(draw.integers(0, 3))],
         }  # fmt: skip
 
 
+def alias(number: int) -> str:
+    """Return what a site is called on the old list."""
+    return f"{places.village(number)[:5].upper()}/{number + 1}"
+
+
+PARTS = (("pump", "Mvula Pumps", 5), ("controller", "Mvula Pumps", 5), ("array", "Dzuwa ndi Mphepo", 10), ("filter", "Mvula Pumps", 1))  # fmt: skip
+
+
+def _components(sites: Sites, site: int, start: date) -> Iterator[Row]:
+    """What was put in when a site was commissioned; the suppliers are invented."""
+    installed = start + timedelta(days=int(sites.commissioned[site]))
+    for component, supplier, years in PARTS:
+        yield {
+            "site_id": sites.site_id(site), "component": component, "serial": f"{component[0].upper()}{1000 + sites.first + site}",
+            "installed_on": installed, "supplier": supplier, "warranty_until": installed + timedelta(days=365 * years),
+        }  # fmt: skip
+
+
+def exchanged_controllers(sites: Sites, jobs: Iterable[Dated], start: date) -> list[Row]:
+    """Return the controllers that were taken out, and those that came in their place."""
+    known = {sites.site_id(i): [list(_components(sites, i, start))[1]] for i in range(sites.count)}
+    for _, job in jobs:
+        if job["action"] == WORDS["controller_stopped"][2]:
+            in_place, on = known[job["site_id"]], job["restored_at"].date()
+            in_place[-1] = in_place[-1] | {"removed_on": on}
+            new = {"serial": f"C-{job['record_id']}", "installed_on": on, "removed_on": None}
+            in_place.append(in_place[0] | new | {"warranty_until": on + timedelta(days=730)})
+    return [row for in_place in known.values() if len(in_place) > 1 for row in in_place]
+
+
 def people(seed: int, chunk: int, sites: Sites, start: date) -> dict[str, list[Row]]:
-    """Return contacts, hazards, components, pauses, limits and aliases."""
+    """Return contacts, hazards, components, limits and aliases."""
     draw = stream(seed, "people", chunk)
     ids = [sites.site_id(i) for i in range(sites.count)]
-
-    def some(chance: float) -> list[int]:
-        return [i for i in range(sites.count) if draw.random() < chance]
-
+    seen_on = start - timedelta(days=20)
+    wells = np.flatnonzero(draw.random(sites.count) < 0.3)
+    limited = np.flatnonzero(draw.random(sites.count) < 0.4)
+    # a permit of what the pump can lift in five to eight hours, in tens of cubic metres
+    permits = np.ceil(sites.flow_m3h * draw.uniform(5, 8, sites.count) / 10) * 10
     return {
         "contacts": [
-            {"site_id": s, "role": "chair", "name": places.person(i * 3), "phone": f"+265 000 {i:04d}", "language": "Chichewa", "consent_on": start}
+            {"site_id": s, "role": "chair", "name": places.person((sites.first + i) * 3), "phone": f"+265 000 {sites.first + i:05d}", "language": "Chichewa", "consent_on": start}
             for i, s in enumerate(ids)
         ],
-        "hazards": [{"site_id": s, "hazard": "live_dc", "note": "array is live whenever the sun is up", "seen_on": start - timedelta(days=20)} for s in ids]
-        + [{"site_id": ids[i], "hazard": "well", "note": "open ring, keep the cover on", "seen_on": start - timedelta(days=20)} for i in some(0.3)],
-        "components": [
-            {"site_id": s, "component": "pump", "serial": f"P{1000 + i}", "installed_on": start + timedelta(days=int(sites.commissioned[i])), "supplier": "Zuwa Pumps (invented)"}
-            for i, s in enumerate(ids)
-        ],
-        "pauses": [{"site_id": ids[i], "from_on": start + timedelta(days=280), "to_on": start + timedelta(days=291), "reason": "flood"} for i in some(0.06)],
-        "abstraction_limits": [{"site_id": ids[i], "m3_per_day": 90.0, "permit_until": date(2028, 3, 31)} for i in some(0.4)],
-        "site_aliases": [{"alias": f"{places.village(sites.first + i)[:5].upper()}/{i + 1}", "site_id": ids[i]} for i in range(sites.count)],
+        "hazards": [{"site_id": s, "hazard": "live_dc", "note": "array is live whenever the sun is up", "seen_on": seen_on} for s in ids]
+        + [{"site_id": ids[i], "hazard": "well", "note": "open ring, keep the cover on", "seen_on": seen_on} for i in wells]
+        + [{"site_id": ids[i], "hazard": "tank", "note": "ladder to the tank, nobody goes up alone", "seen_on": seen_on} for i in np.flatnonzero(sites.tank_m3 > 0)],
+        "components": [row for i in range(sites.count) for row in _components(sites, i, start)],
+        "abstraction_limits": [{"site_id": ids[i], "m3_per_day": float(permits[i]), "permit_until": date(2028, 3, 31)} for i in limited],
+        "site_aliases": [{"alias": alias(sites.first + i), "site_id": ids[i]} for i in range(sites.count)],
     }  # fmt: skip

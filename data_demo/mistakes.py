@@ -9,7 +9,8 @@ from data_demo.paper import Row
 
 Mistake = tuple[str, str]  # kind, key of the row or name of the meter
 # by a sheet's own chance; no two bands meet, so that one sheet has one fate
-LATE, CORRECTED, TENFOLD, DAY_FIRST = (0.0, 0.12), (0.12, 0.20), (0.22, 0.25), (0.76, 0.80)
+LATE, CORRECTED, TENFOLD = (0.0, 0.12), (0.12, 0.20), (0.22, 0.25)
+COPIED, DAY_FIRST = (0.50, 0.56), (0.76, 0.80)
 
 
 @dataclass(frozen=True)
@@ -19,6 +20,7 @@ class Fate:
     tenfold: bool  # the register's red decimals were typed as whole digits
     late: bool  # it came a month later
     corrected: bool  # one value is wrong here, and right in a copy that came a month later
+    copied: bool  # the same file came once more a month later, under another name
     day_first: bool  # its dates are written 31/03/2026; it came again, mended, a month later
 
 
@@ -28,6 +30,7 @@ def fate_of(chance: float, *, is_last: bool) -> Fate:
         tenfold=_within(chance, TENFOLD),
         late=_within(chance, LATE) and not is_last,
         corrected=_within(chance, CORRECTED) and not is_last,
+        copied=_within(chance, COPIED) and not is_last,
         day_first=_within(chance, DAY_FIRST) and not is_last,
     )
 
@@ -51,7 +54,7 @@ def mistyped(
     made: list[Mistake] = []
     for row in rows:
         kind, wrong = _typed(draw.random(), row, whole_m3)
-        typed.append(wrong)
+        typed += [wrong, wrong] if kind == "typed_twice" else [wrong]
         if kind:
             made.append((kind, f"{row['meter_id']} {row['read_at']:%Y-%m-%d %H:%M}"))
     return typed, made
@@ -70,6 +73,8 @@ def _typed(chance: float, row: Row, whole_m3: set[str]) -> tuple[str, Row]:
         return "unknown_meter", row | {"meter_id": "W99999"}
     if 0.015 <= chance < 0.018 and row["meter_id"] in whole_m3:
         return "litres_as_m3", row | {"value": value * 1000}
+    if 0.018 <= chance < 0.021:
+        return "typed_twice", row
     return "", row
 
 

@@ -8,12 +8,16 @@ import numpy as np
 from data_demo.streams import stream
 
 WEST, SOUTH, STEP = 33.30, -13.95, 0.48  # four districts tile a square
-DISTRICTS = ("Lukwendo", "Mpatsa", "Chisanga", "Nyalonda")
+DISTRICTS = ("Lukwendo", "Mtepwa", "Chisunde", "Nyalonda")
+CROSSINGS = tuple(i * STEP / 3 for i in range(7))  # of the roads, east of WEST and north of SOUTH
 CORNERS = ((0, 1), (1, 1), (0, 0), (1, 0))
-FIRST = "Kamo Chile Mtsi Nkhu Luwe Zomba Kape Mvu Chita Ndalo Msewe Phiri Ngala Kunda Mtete Vwaza Lisu Dzowe".split()
-SECOND = "ndera mbezi paka tawa lira ngoni kota sanje bwe wala tsitsi mphepo kwawa ruka".split()
+FIRST = "Kamo Chile Mtsi Nkhu Luwe Dambe Kape Mvu Chika Ndalo Msewe Lipwi Tewe Kundi Mtete Wazi Lisu Dzowe".split()
+SECOND = "ndera mbezi paka tawa lira nguni kwota santhe bwela wala tsitsi mphepo kwawa ruka".split()
 PEOPLE = "Tamanda Chikondi Lusungu Mphatso Wezi Thoko Atupele Yankho Chimwemwe Limbani Temwa Dalitso".split()
-SURNAMES = "Kambwiri Mvalo Nyasonga Chipeta-Zuze Mkwepu Lungwani Chidothi Sambanthe".split()
+SURNAMES = "Kambwele Mvaluka Nyasonde Chipewa Mkwepu Lungwani Chidothe Sambanthe".split()
+
+
+Road = tuple[str, str, list[tuple[float, float]]]  # class, open in rain, line
 
 
 @dataclass(frozen=True)
@@ -59,24 +63,27 @@ def person(number: int) -> str:
     return f"{PEOPLE[number % len(PEOPLE)]} {SURNAMES[(number * 5 + number // 12) % len(SURNAMES)]}"
 
 
-def roads(seed: int, points: list[tuple[float, float]]) -> list[tuple[str, str, list[tuple[float, float]]]]:
-    """Return a connected network: a trunk grid, and a track from each point to its nearest crossing.
-
-    Each is (class, open_in_rain, line).
-    """
+def trunk_roads(seed: int) -> list[Road]:
+    """Return a grid of roads, joined at its crossings."""
     draw = stream(seed, "roads")
-    marks = [i * STEP / 3 for i in range(7)]
-    found: list[tuple[str, str, list[tuple[float, float]]]] = []
-    for a, b in pairwise(marks):
-        for m in marks:
-            kind = "primary" if m == marks[3] else "tertiary"
+    found: list[Road] = []
+    for a, b in pairwise(CROSSINGS):
+        for m in CROSSINGS:
+            kind = "primary" if m == CROSSINGS[3] else "tertiary"
             rain = "yes" if kind == "primary" or draw.random() < 0.7 else "no"
             found.append((kind, rain, [(WEST + a, SOUTH + m), (WEST + b, SOUTH + m)]))
             found.append((kind, rain, [(WEST + m, SOUTH + a), (WEST + m, SOUTH + b)]))
+    return found
+
+
+def tracks(seed: int, points: list[tuple[float, float]], purpose: str) -> list[Road]:
+    """Return a track from each point to its nearest crossing."""
+    draw = stream(seed, purpose)
+    found: list[Road] = []
     for longitude, latitude in points:
         near = (
-            WEST + min(marks, key=lambda m: abs(WEST + m - longitude)),
-            SOUTH + min(marks, key=lambda m: abs(SOUTH + m - latitude)),
+            WEST + min(CROSSINGS, key=lambda m: abs(WEST + m - longitude)),
+            SOUTH + min(CROSSINGS, key=lambda m: abs(SOUTH + m - latitude)),
         )
         bend = ((near[0] + longitude) / 2 + float(draw.normal(0, 0.004)), (near[1] + latitude) / 2)
         found.append(("track", "yes" if draw.random() < 0.5 else "no", [near, bend, (longitude, latitude)]))
@@ -91,6 +98,10 @@ def stations() -> list[tuple[str, float, float, float]]:
         (-13.80, 33.50, 1120.0),
         (-13.82, 34.05, 1050.0),
         (-13.57, 33.78, 1240.0),
+        (-13.60, 33.37, 1010.0),
+        (-13.58, 34.18, 990.0),
+        (-13.86, 33.76, 1075.0),
+        (-13.12, 33.80, 1150.0),
     ]
     return [(f"WS{i + 1}", *spot) for i, spot in enumerate(spots)]
 

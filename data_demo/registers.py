@@ -1,16 +1,20 @@
 """What everybody keeps: sites, blocks, meters, crews, agreements, roads."""
 
 from collections.abc import Iterator
-from datetime import date, timedelta
+from datetime import date, datetime, time, timedelta
 
 from data_demo import places
 from data_demo.instruments import Counter
 from data_demo.paper import Row
-from data_demo.sites import METHODS, Planting, Sites
+from data_demo.sites import METHODS, OWN_CROPS, Planting, Sites, site_id
 from data_demo.streams import stream
 
 SOURCES = ("borehole", "river", "lake", "reservoir", "wetland", "canal")
 SOILS = ("sandy_loam", "loam", "silt_loam", "loamy_sand", "silty_clay")
+PART_NEEDS = (
+    ("pump_stopped", "pump seal kit", 1), ("controller_stopped", "controller", 1), ("array_loss", "string fuse", 2),
+    ("intake_blocked", "strainer basket", 1), ("laterals_blocked", "end cap", 10), ("pump_worn", "impeller", 1),
+)  # fmt: skip
 FUNDERS = (
     ("AG-1", "Mwera Water Fund", "Green plots of Lukwendo and Mpatsa"),
     ("AG-2", "Northlight Trust", "Dry-season gardens"),
@@ -70,6 +74,9 @@ def block_rows(seed: int, chunk: int, sites: Sites, *, shapes: bool) -> Iterator
                 "area_ha": float(sites.block_ha[i, b]),
                 "irrigation_method": method,
                 "design_flow_m3h": float(sites.flow_m3h[i]),
+                "application_efficiency": float(sites.efficiency[i])
+                if sites.efficiency_measured[i]
+                else None,
                 "lateral_spacing_m": 3.0 if method == "spray_tube" else None,
                 "wetted_diameter_m": 3.0 if method == "spray_tube" else None,
                 "soil": SOILS[int(draw.integers(0, len(SOILS)))],
@@ -88,6 +95,7 @@ def planting_rows(
             "site_id": sites.site_id(p.site),
             "block_id": f"{p.block + 1}",
             "crop": p.crop,
+            "area_ha": round(p.share * float(sites.block_ha[p.site, p.block]), 3) if p.share < 1 else None,
             "planted_on": start + timedelta(days=p.start),
             "cleared_on": start + timedelta(days=p.end + 1) if p.cleared and p.end < until else None,
         }
@@ -113,7 +121,7 @@ def meter_rows(counters: list[Counter], sites: Sites, start: date) -> Iterator[R
 
 
 def crews() -> dict[str, list[Row]]:
-    """Return bases, crews, their absences, stock and the parts that a cause takes."""
+    """Return bases, crews, and the parts that a cause takes."""
     bases = [
         {"base_id": b.base_id, "name": b.name, "latitude": b.latitude, "longitude": b.longitude, "lodging": "yes", "workshop": "yes" if b.base_id == "B1" else "no"}
         for b in places.BASES
@@ -127,20 +135,58 @@ def crews() -> dict[str, list[Row]]:
         {"crew_id": c, "base_id": b, "skills": s, "day_start": "07:00", "day_end": "17:30", "max_driving_h": 5.0, "people": n, "vehicle": v}
         for c, b, s, n, v in teams
     ]  # fmt: skip
-    needs = [("pump_stopped", "pump seal kit", 1), ("controller_stopped", "controller", 1), ("array_loss", "string fuse", 2),
-             ("intake_blocked", "strainer basket", 1), ("laterals_blocked", "end cap", 10), ("pump_worn", "impeller", 1)]  # fmt: skip
+    needs = [{"cause": c, "part": p, "quantity": n} for c, p, n in PART_NEEDS]
+    return {"bases": bases, "crews": crew_rows, "part_needs": needs}
+
+
+def shelves(seed: int, counted_on: date) -> dict[str, list[Row]]:
+    """Return what is on the two bases' shelves on a day."""
+    draw = stream(seed, f"shelves {counted_on}")
+    ordered = counted_on + timedelta(days=20)
     stock = [
-        {"base_id": b.base_id, "part": part, "quantity": (i + j) % 4, "counted_on": date(2026, 10, 20), "next_delivery_on": date(2026, 11, 20)}
-        for j, b in enumerate(places.BASES)
-        for i, (_, part, _) in enumerate(needs)
+        {"base_id": b.base_id, "part": part, "quantity": q, "counted_on": counted_on, "next_delivery_on": None if q else ordered}
+        for b in places.BASES
+        for _, part, _ in PART_NEEDS
+        for q in [int(draw.integers(0, 5))]
     ]  # fmt: skip
-    return {
-        "bases": bases,
-        "crews": crew_rows,
-        "crew_absences": [{"crew_id": "C1", "from_on": date(2026, 11, 9), "to_on": date(2026, 11, 13)}],
-        "part_needs": [{"cause": c, "part": p, "quantity": n} for c, p, n in needs],
-        "stock": stock,
-    }
+    return {"stock": stock}
+
+
+def absences(last: date) -> list[Row]:
+    """Return the weeks after the last day in which a crew is away."""
+    away = (("C1", 9, 13), ("C3", 2, 3))
+    return [
+        {"crew_id": c, "from_on": last + timedelta(days=a), "to_on": last + timedelta(days=b)}
+        for c, a, b in away
+    ]
+
+
+def crop_rows() -> list[Row]:
+    """Return the programme's own crops."""
+    columns = {
+        "kc_ini": "kc_ini", "kc_mid": "kc_mid", "kc_end": "kc_end", "ini_days": "ini_days", "dev_days": "dev_days",
+        "mid_days": "mid_days", "late_days": "late_days", "root_depth_m": "root_depth_max_m",
+        "depletion_fraction": "depletion_fraction", "height_m": "height_m", "yield_response": "yield_response",
+    }  # fmt: skip
+    return [
+        {"crop": name} | {column: getattr(values, field) for column, field in columns.items()}
+        for name, values in OWN_CROPS.items()
+    ]
+
+
+def decision_rows(last: date, sites: int) -> list[Row]:
+    """Return what the office decided in the last weeks."""
+    said = (
+        (24, 2, "note", "the committee meets on Friday"),
+        (17, 5, "visit put off", "road closed for the bridge works"),
+        (10, 3, "cause corrected", "the chair says that the new valves are used together"),
+        (3, 8, "stop kept", "the pump is at the workshop"),
+        (0, 1, "note", "farmers ask for a second tap at the pump house"),
+    )
+    return [
+        {"decided_at": datetime.combine(last - timedelta(days=before), time(9, 30)), "about": site_id(number % sites), "what": what, "who": places.person(3 + before), "why": why}
+        for before, number, what, why in said
+    ]  # fmt: skip
 
 
 def agreements(sites: Sites, start: date) -> dict[str, list[Row]]:
@@ -179,11 +225,19 @@ def district_rows() -> list[Row]:
     ]
 
 
-def road_rows(seed: int, sites: Sites) -> list[Row]:
-    """Return the roads, connected."""
+def trunk_rows(seed: int) -> list[Row]:
+    """Return the grid of roads, and the tracks to the bases."""
+    bases = [(b.longitude, b.latitude) for b in places.BASES]
+    return [_road(*road) for road in (*places.trunk_roads(seed), *places.tracks(seed, bases, "bases"))]
+
+
+def track_rows(seed: int, chunk: int, sites: Sites) -> list[Row]:
+    """Return the tracks that join a chunk's sites to the grid."""
     points = [(float(x), float(y)) for x, y in zip(sites.longitude, sites.latitude, strict=True)]
-    points += [(b.longitude, b.latitude) for b in places.BASES]
-    return [
-        {"class": kind, "open_in_rain": rain, "geometry": {"type": "LineString", "coordinates": [[round(x, 6), round(y, 6)] for x, y in line]}}
-        for kind, rain, line in places.roads(seed, points)
-    ]  # fmt: skip
+    return [_road(*road) for road in places.tracks(seed, points, f"tracks {chunk}")]
+
+
+def _road(kind: str, rain: str, line: list[tuple[float, float]]) -> Row:
+    coordinates = [[round(x, 6), round(y, 6)] for x, y in line]
+    speed = {"primary": 65, "tertiary": 40}.get(kind)  # nobody has measured the tracks
+    return {"class": kind, "speed_kmh": speed, "open_in_rain": rain, "geometry": {"type": "LineString", "coordinates": coordinates}}  # fmt: skip

@@ -41,6 +41,8 @@ SOURCE = KINDS.index("source_low")
 LOW_SOURCE = FAULTS["source_low"][2]
 LOW_MONTHS = (9, 10, 11)
 CLEANING_RAIN_MM = 8.0
+NOTICED = 0.4  # severity from which somebody sees it
+REPAIRABLE = np.array([k != "source_low" for k in KINDS])
 
 
 @dataclass(frozen=True)
@@ -85,7 +87,7 @@ class Event:
     """A job, a service or a fault."""
 
     site: int
-    kind: str  # stop, service, fault
+    kind: str  # stop, repair, service, fault
     cause: str
     from_day: int
     until_day: int  # -1: not yet
@@ -214,8 +216,12 @@ def _routine(
     last_service[due] = day
     events.extend(Event(int(site), "service", "", day, day) for site in np.flatnonzero(due))
     soon = (since >= 0) & (day - since > 60) & SOON
-    others = severity.max(1) > 0.45
+    others = severity.max(1) >= NOTICED
     noticed = others & ~stopped & (chance.report[:, day] < 0.012)
+    for site in np.flatnonzero(noticed):
+        worst = KINDS[int(np.argmax(severity[site] * REPAIRABLE))]
+        if severity[site, KINDS.index(worst)] > 0:
+            events.append(Event(int(site), "repair", worst, day, day))
     mend: Bools = (mended[:, None] & STOPS) | (due[:, None] & SLOW) | soon | noticed[:, None]
     return mend
 
@@ -238,6 +244,7 @@ def _one_day(
 ) -> dict[str, Floats]:
     """Water, energy and time of each site on one day."""
     s = {kind: severity[:, i] for i, kind in enumerate(KINDS)}
+    in_service = in_service & ((day < sites.paused_from) | (day > sites.paused_to))
     running = in_service & (severity[:, STOPS].max(1) < 1)
     sun_h = weather.solar_mj_m2[day] / 3.6
     array = (1 - s["array_loss"]) * (1 - s["array_soiled"])

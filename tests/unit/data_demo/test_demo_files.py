@@ -9,13 +9,18 @@ from pathlib import Path
 from typing import Any
 
 import openpyxl
+import pyogrio
 import pytest
 from pyarrow import parquet
-from shapely.geometry import Point, shape
+from shapely import from_wkb
+from shapely.geometry import Point, mapping, shape
 
 from data_demo import generate
+from pipeline.intake import READERS
 from pipeline.tables import TABLES, tables_named
 
+DEMO_ENDINGS = (".csv", ".xlsx", ".parquet", ".geojson", ".gpkg", ".kml")
+NEVER_FILLED = {("sites", "decommissioned_on")}
 Sheet = tuple[Path, str, list[str], list[dict[str, Any]]]  # file, table, heading, rows
 
 
@@ -40,6 +45,14 @@ def _sheets(path: Path) -> Iterator[Sheet]:
     if path.suffix == ".parquet":
         assert table
         yield path, table.name, parquet.read_schema(path).names, []
+    elif path.suffix in (".gpkg", ".kml"):
+        assert table
+        meta, found = pyogrio.read_arrow(path)
+        shapes = found.column(meta["geometry_name"] or "wkb_geometry").to_pylist()
+        # GDAL gives every feature of a KML file a dozen fields of its own
+        cells = found.select([c for c in found.column_names if c in table.by_name]).to_pylist()
+        rows = [row | {"geometry": mapping(from_wkb(s))} for row, s in zip(cells, shapes, strict=True)]
+        yield path, table.name, list(rows[0]), rows
     elif path.suffix == ".geojson":
         assert table
         features = json.loads(path.read_text(encoding="utf-8"))["features"]
@@ -82,9 +95,30 @@ def test_every_written_column_is_one_of_the_contract(sheets: list[Sheet]) -> Non
         assert set(TABLES[table].required) <= set(heading), (path.name, table)
 
 
-def test_nearly_every_table_of_the_contract_arrives(sheets: list[Sheet]) -> None:
-    """Only the programme's own crop values are left to the reader."""
-    assert set(TABLES) - {table for _, table, _, _ in sheets} == {"crops"}
+def test_every_table_of_the_contract_has_rows(sheets: list[Sheet]) -> None:
+    """Logs are counted in their files; all other tables have rows to read."""
+    assert {table for _, table, _, rows in sheets if rows or table == "telemetry"} == set(TABLES)
+
+
+def test_every_format_that_intake_reads_arrives(sheets: list[Sheet]) -> None:
+    """Commas with and without a byte-order mark, semicolons, workbooks, Parquet, and shapes in three formats."""
+    assert {path.suffix for path, *_ in sheets} == set(DEMO_ENDINGS)
+    assert set(READERS) - set(DEMO_ENDINGS) == {".txt", ".json"}  # other names of CSV and GeoJSON
+    texts = [path.read_bytes() for path, *_ in sheets if path.suffix == ".csv"]
+    assert {text.startswith(b"\xef\xbb\xbf") for text in texts} == {True, False}
+
+
+def test_every_column_of_the_contract_is_filled_somewhere(sheets: list[Sheet]) -> None:
+    """What the field may send, somebody sends; a few columns stay for the reader's own files."""
+    filled = {
+        (table, c)
+        for _, table, _, rows in sheets
+        for row in rows
+        for c, v in row.items()
+        if v not in (None, "")
+    }
+    empty = {(t.name, c) for t in TABLES.values() if t.name != "telemetry" for c in t.by_name} - filled
+    assert empty == NEVER_FILLED
 
 
 def test_the_same_seed_writes_the_same_bytes_and_another_seed_others(tmp_path: Path) -> None:
@@ -147,7 +181,8 @@ def test_every_mistake_on_record_names_its_file(programme: Path, made: list[dict
     """Each kind of the field's mistakes happens, in a file that is there and of that table."""
     kinds = (
         "transposed missing_digit red_decimals litres_as_m3 thousands_mark day_first late corrected_later "
-        "unknown_meter unknown_meter_at_first name_for_id formula_or_script clock_three_hours_off"
+        "unknown_meter unknown_meter_at_first name_for_id formula_or_script clock_three_hours_off "
+        "title_rows semicolons copy typed_twice"
     )
     assert {row["kind"] for row in made} == set(kinds.split())
     for row in made:

@@ -98,7 +98,9 @@ def test_healthy_sites_meet_about_their_need_in_the_dry_season(world: World, bas
     months = world.weather.day.astype("datetime64[M]").astype(int) % 12 + 1
     dry = np.isin(months, (6, 7, 8, 9, 10))
     healthy = (base.cause < 0) & dry[None, :] & (world.need_m3 > 0)
-    supply = (base.water_m3 * healthy).sum(1) / (world.need_m3 * healthy).sum(1)
+    enough = healthy.sum(1) > 30  # days to judge a site by
+    assert enough.sum() > 50
+    supply = (base.water_m3 * healthy)[enough].sum(1) / (world.need_m3 * healthy)[enough].sum(1)
     assert 0.7 < np.quantile(supply, 0.05) < np.quantile(supply, 0.95) < 1.2
 
 
@@ -123,4 +125,4 @@ def test_rain_falls_in_one_season(world: World) -> None:
     months = world.weather.day[year].astype("datetime64[M]").astype(int) % 12 + 1
     rain = world.weather.rain_mm[year]
     assert rain[(months >= 11) | (months <= 4)].sum() > 0.9 * rain.sum()
-    assert 500 < rain.sum() < 1500
+    assert 500 < rain.sum() < 1300
