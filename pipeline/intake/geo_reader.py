@@ -26,6 +26,13 @@ DRIVERS = MappingProxyType({".geojson": ("GeoJSON",), ".json": ("GeoJSON",), ".g
 # a source that names other sources of the machine or the network, whatever its ending says
 POINTS_ELSEWHERE = re.compile(rb"<\s*OGRVRT|<\s*NetworkLink|<!DOCTYPE", re.IGNORECASE)
 HEAD_BYTES = 1_000_000
+# fmt: off
+KML_FIELDS = frozenset((
+    "Name", "description", "timestamp", "begin", "end", "altitudeMode", "tessellate", "extrude", "visibility",
+    "drawOrder", "icon", "snippet",
+))
+# fmt: on
+SAYS_NOTHING = (None, "", -1, 0)
 SQLITE = b"SQLite format 3\0"  # what a GeoPackage begins with
 WGS84 = CRS.from_epsg(4326)
 
@@ -65,7 +72,8 @@ def _unreadable(name: str, why: str) -> FileFault:
 def _layer(source: str, layer: str, name: str, options: ReadOptions, *, alone: bool) -> Sheet:
     meta, found = pyogrio.read_arrow(source, layer=layer, datetime_as_string=True)
     geometry = meta["geometry_name"] or "wkb_geometry"
-    names = [str(field) for field in meta["fields"]]
+    kml = PurePath(name).suffix.casefold() == ".kml"
+    names = [str(field) for field in meta["fields"] if not _of_the_driver(str(field), found, kml=kml)]
     columns = [
         found.column(field).cast(pa.string()) if _plain(found.column(field)) else _text(found.column(field))
         for field in names
@@ -83,6 +91,13 @@ def _layer(source: str, layer: str, name: str, options: ReadOptions, *, alone: b
     if not known_cells(heading, table):
         return Sheet(name, label, table, (), cells, lines, problem=no_heading(table, name, label))
     return Sheet(name, label, table, tuple(heading), cells, lines, workbook=True)
+
+
+def _of_the_driver(field: str, found: pa.Table, *, kml: bool) -> bool:
+    """Whether a field is one that the KML driver gives to every feature and that says nothing here."""
+    if not kml or field == "id":  # a feature's number in the file
+        return kml
+    return field in KML_FIELDS and all(v in SAYS_NOTHING for v in found.column(field).unique().to_pylist())
 
 
 def _plain(column: pa.ChunkedArray) -> bool:

@@ -35,6 +35,7 @@ def test_a_layer_comes_with_its_columns_and_shapes(tmp_path: Path, ending: str, 
     (sheet,) = read(districts(tmp_path / f"districts.{ending}", driver))
     assert sheet.table is not None
     assert sheet.table.name == "districts"
+    assert sheet.heading == ("district", "geometry")
     cells = dict(zip(sheet.heading, sheet.cells.columns, strict=True))
     assert cells["district"].to_pylist() == ["North", "South"]
     for shape, wkb in zip(SHAPES, cells["geometry"].to_pylist(), strict=True):
