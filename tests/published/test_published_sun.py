@@ -34,6 +34,15 @@ def test_printed_times_at_golden(day, event, hour, minute, second):
     assert at_s - midnight_s == pytest.approx(3600 * hour + 60 * minute + second, abs=5)
 
 
+def test_the_suns_noon():
+    """At the equator noon is midway between rise and set: within 1 s of the printed transit at Golden."""
+    # Reda, Andreas (2004), NREL/TP-560-34302, Table A5.1: 42365 s after midnight; from memory, recomputed
+    day = "2003-10-17"
+    sun = daylight(0.0, GOLDEN_COLORADO[1], np.array([day], dtype="datetime64[D]"))
+    midnight_s = np.datetime64(day, "s").astype(float) - MOUNTAIN_TIME_S
+    assert (sun.from_s[0] + sun.to_s[0]) / 2 - midnight_s == pytest.approx(42365, abs=1)
+
+
 def test_the_tropics_over_three_years():
     """Between 20° S and 20° N: largest difference 3.7 s."""
     # Reda, Andreas (2004), as pvlib computes it
