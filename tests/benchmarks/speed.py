@@ -16,12 +16,23 @@ from tests.benchmarks.programmes import loaded
 from tests.benchmarks.record import record, seconds
 
 ROWS = 1_000_000
+# water, energy per m³ and uptime as one would write them by hand, taking every reading at its word
 THREE = """
-    SELECT m.site_id, sum(CASE WHEN step BETWEEN 0 AND 2000 THEN step END) AS water_m3,
-           sum(CASE WHEN step BETWEEN 0 AND 2000 THEN date_diff('second', before_at, read_at) END) AS covered_s,
-           max(date_diff('day', before_at, read_at)) AS longest_days
-    FROM (SELECT *, value - lag(value) OVER w AS step, lag(read_at) OVER w AS before_at FROM meter_readings WINDOW w AS (PARTITION BY meter_id ORDER BY read_at)) r
-    JOIN meters m USING (meter_id) GROUP BY m.site_id"""
+    WITH steps AS (
+        SELECT site_id, quantity, value - lag(value) OVER w AS step
+        FROM meter_readings JOIN meters USING (meter_id) WINDOW w AS (PARTITION BY meter_id ORDER BY read_at)
+    ),
+    counted AS (
+        SELECT site_id, sum(step) FILTER (WHERE quantity = 'water' AND step BETWEEN 0 AND 2000) AS water_m3,
+               sum(step) FILTER (WHERE quantity = 'energy' AND step BETWEEN 0 AND 2000) AS energy_kwh
+        FROM steps GROUP BY site_id
+    ),
+    up AS (
+        SELECT site_id, avg((flow_m3h > 0)::INTEGER) FILTER (WHERE irradiance_wm2 > 300) AS uptime_share
+        FROM telemetry GROUP BY site_id
+    )
+    SELECT site_id, water_m3, energy_kwh / water_m3 AS energy_kwh_m3, uptime_share
+    FROM counted FULL JOIN up USING (site_id) ORDER BY site_id"""
 
 
 def telemetry_csv(path: Path, rows: int = ROWS) -> Path:
@@ -62,7 +73,7 @@ def load_rate(folder: Path) -> dict[str, Any]:
 
 
 def measures_cost(store: Store) -> dict[str, Any]:
-    """Compute everything, over a scan of the same columns and over three figures written by hand."""
+    """Compute everything, over a scan of the same rows and over three figures written by hand."""
     with store.read() as reader:
 
         def scan() -> None:
@@ -85,7 +96,8 @@ def measures_cost(store: Store) -> dict[str, Any]:
         "scan_s": round(floor, 3),
         "measures_s": round(taken, 3),
         "measures_over_scan": round(taken / floor, 1),
-        "all_indicators_over_three_by_hand": round(asked / by_hand, 1),
+        "measures_over_three_by_hand": round(taken / by_hand, 1),
+        "asking_for_all_figures_over_three_by_hand": round(asked / by_hand, 1),
     }
 
 

@@ -1,0 +1,89 @@
+"""The README's tables of figures, made from the result files.
+
+`python -m tests.benchmarks.tables` puts them into the README; a test holds the README to them.
+"""
+
+import json
+import re
+from pathlib import Path
+from typing import Any
+
+from tests.benchmarks.record import RESULTS
+
+README = Path(__file__).parents[2] / "README.md"
+KINDS = {
+    "weekly_manual": "read by hand each week",
+    "daily_remote": "read daily by modem",
+    "none": "none at the pump: block meters",
+    "none with log": "log alone",
+    "weekly_manual with log": "read by hand, and a log",
+    "daily_remote with log": "read by modem, and a log",
+}
+
+
+def result(name: str) -> dict[str, Any]:
+    """Return a result file's figures."""
+    found: dict[str, Any] = json.loads((RESULTS / f"{name}.json").read_text())
+    return found
+
+
+def made(name: str) -> str:
+    """Say where, when and on what a figure was measured."""
+    found = result(name)
+    at = found["machine"]
+    return (
+        f"[{name}.json](tests/benchmarks/results/{name}.json), {found['date']}, commit {found['commit']}: "
+        f"{at['processor']}, {at['cores']} cores, {at['memory_gib']:.0f} GiB"
+    )
+
+
+def percent(share: float | None) -> str:
+    """Return a share as per cent; a dash where it is unknown."""
+    return "–" if share is None else f"{100 * share:.1f} %"
+
+
+def truth_table() -> str:
+    """Return the errors by kind of instrument, the programme on paper first."""
+    lines = [
+        "| Programme, meter | Months compared | Water: median, worst | Energy: median, worst | Crop need: median, worst | Uptime: median, worst |",
+        "|---|---:|---:|---:|---:|---:|",
+    ]
+    for key, programme in (("paper_only", "on paper"), ("with_logs", "with logs")):
+        for kind in result("truth")[key]:
+            pairs = " | ".join(
+                f"{percent(kind[f'{what}_median_error'])}, {percent(kind[f'{what}_worst_error'])}"
+                for what in ("water", "energy", "need", "uptime")
+            )
+            lines.append(f"| {programme}, {KINDS[kind['instrument']]} | {kind['compared']} | {pairs} |")
+    return "\n".join([*lines, "", made("truth")])
+
+
+def speed_table() -> str:
+    """Return what the benchmarks measured beside what they aim at."""
+    found, memory = result("speed"), result("memory")
+    load, measures, growth, days = (found[k] for k in ("load", "measures", "growth", "days_load"))
+    rows = [
+        ("Load of a clean log", f"{load['rows_per_s']:,} rows/s; {load['over_bare_read']} × a bare read of the file", "–"),
+        ("Measures over a scan of the same rows", f"{measures['measures_over_scan']} ×", "8 ×"),
+        ("Measures over three figures by hand-written SQL", f"{measures['measures_over_three_by_hand']} ×", "2 ×"),
+        ("Time of 2,000 sites over that of 500, by size", f"{growth['ratio_to_size']} ×", "1 ×"),
+        ("A day's file into a store of 4 and of 16 times the size", f"{days['x4_over_x1']} ×, {days['x16_over_x1']} ×", "1.2 ×"),
+        (f"Memory of the measures over {memory['telemetry_rows'] / 1e6:.0f} million log rows", f"{memory['peak_gb']} GB", "1 GB"),
+    ]  # fmt: skip
+    lines = ["| What | Measured | Aim, at most |", "|---|---:|---:|"]
+    return "\n".join([*lines, *(f"| {' | '.join(row)} |" for row in rows), "", made("speed"), made("memory")])
+
+
+TABLES = {"truth": truth_table, "speed": speed_table}
+
+
+def filled(text: str) -> str:
+    """Return the README's text with its tables made anew."""
+    for name, table in TABLES.items():
+        block = re.compile(rf"(<!-- {name}: .*? -->\n).*?(<!-- end -->)", re.DOTALL)
+        text = block.sub(lambda m, table=table: f"{m[1]}\n{table()}\n\n{m[2]}", text)
+    return text
+
+
+if __name__ == "__main__":
+    README.write_text(filled(README.read_text(encoding="utf-8")), encoding="utf-8")
