@@ -14,6 +14,11 @@ class Viewer:
     name: str
     sites: tuple[str, ...] | None = None
 
+    @property
+    def loads(self) -> bool:
+        """Whether they may take files in: a file may speak of any site."""
+        return self.sites is None
+
 
 def viewer() -> Viewer:
     """Return the person who looks."""

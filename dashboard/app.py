@@ -1,20 +1,26 @@
 """The dashboard's frame: run by Streamlit, started by `sunrill dashboard`."""
 
+from html import escape
 from pathlib import Path
 
 import streamlit as st
 
-from dashboard.look import STYLE
+from dashboard.look import style
+from pipeline.errors import SunrillError
 from pipeline.words import say
 
 st.set_page_config(
     page_title="Sunrill", page_icon=str(Path(__file__).with_name("static") / "icon.png"), layout="wide"
 )
-st.html(STYLE)
-st.navigation(
+st.html(style(say("dashboard.choose_files")))
+chosen = st.navigation(
     [
         st.Page("pages/portfolio.py", title=say("dashboard.portfolio"), icon=":material/map:", default=True),
         st.Page("pages/files.py", title=say("dashboard.files"), icon=":material/upload_file:"),
     ],
     position="top",
-).run()
+)
+try:
+    chosen.run()
+except SunrillError as error:  # such as a store that a newer Sunrill wrote
+    st.html(f'<p class="caution" role="alert">{escape(str(error)).replace(chr(10), "<br>")}</p>')

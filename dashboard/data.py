@@ -2,23 +2,34 @@
 
 import os
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from datetime import date
+from datetime import date, datetime
 from pathlib import Path
 from typing import Any
+from zoneinfo import ZoneInfo
 
 import streamlit as st
 
 from dashboard.access import Viewer
+from pipeline.config import Settings
+from pipeline.errors import SunrillError
 from pipeline.measures import figures, run
-from pipeline.measures.indicators import INDICATORS
-from pipeline.store import LoadReport, Reader, ReadOptions, Store, status
+from pipeline.store import LoadReport, Reader, ReadOptions, RowFault, Store, status, undo
 from pipeline.visits import ranking
+from pipeline.words import say
 
-__all__ = ["LoadReport", "ReadOptions"]  # pages name these types and know nothing else of the store
+__all__ = [
+    "LoadReport",
+    "ReadOptions",
+    "RowFault",
+]  # pages name these types and know nothing else of the store
 
 Rows = list[dict[str, Any]]
+Watch = Callable[[int, int], None]
+
+IN_SCOPE = "($sites IS NULL OR list_contains($sites, site_id))"
+DISTRICTS_IN_SCOPE = f"($sites IS NULL OR d.district IN (SELECT district FROM sites WHERE {IN_SCOPE}))"
 
 
 def store() -> Store:
@@ -27,14 +38,23 @@ def store() -> Store:
 
 
 def version() -> int:
-    """Return the number of the version in force; 0 where nothing was ever loaded."""
+    """Return the number of the version in force; 0 where nothing was ever loaded.
+
+    It is the first parameter of every question below: all that a page shows is of one version, and
+    an answer is kept for its version. (A parameter whose name begins with `_` would not count there.)
+
+    Raises
+    ------
+    StoreError
+        Where a newer Sunrill wrote the store.
+    """
     found = store().manifest()
     return 0 if found is None else found.number
 
 
 @contextmanager
-def _reader() -> Iterator[Reader]:
-    with store().read() as reader:
+def _reader(version: int) -> Iterator[Reader]:
+    with store().read(number=version) as reader:
         yield reader
 
 
@@ -42,95 +62,155 @@ def _within(viewer: Viewer) -> list[str] | None:
     return None if viewer.sites is None else list(viewer.sites)
 
 
-def _scope(viewer: Viewer) -> tuple[str, dict[str, Any]]:
-    return "($sites IS NULL OR list_contains($sites, site_id))", {"sites": _within(viewer)}
-
-
-@st.cache_data(show_spinner=False, max_entries=20)
-def known_days(_version: int) -> tuple[date, date] | None:
-    """Return the first and the last day of which figures are known."""
-    with _reader() as reader:
-        published = reader.connection.execute(
-            "SELECT 1 FROM information_schema.tables WHERE table_name = 'site_days'"
-        ).fetchone()
-        row = (
-            reader.connection.execute("SELECT min(day), max(day) FROM site_days").fetchone()
-            if published
-            else None
-        )
-    return None if row is None or row[0] is None else (row[0], row[1])
-
-
-@st.cache_data(show_spinner=False, max_entries=20)
-def sites(_version: int, viewer: Viewer) -> Rows:
-    """Return the sites: id, name, district and place."""
-    condition, parameters = _scope(viewer)
-    with _reader() as reader:
-        found = reader.connection.execute(
-            f"SELECT site_id, name, district, latitude, longitude FROM sites WHERE {condition} ORDER BY name, site_id",  # noqa: S608 - our own condition
-            parameters,
-        )
+def _rows(version: int, statement: str, viewer: Viewer, **more: object) -> Rows:
+    """The rows of a statement that holds itself to `$sites`."""
+    with _reader(version) as reader:
+        found = reader.connection.execute(statement, {"sites": _within(viewer), **more})
         return list(found.to_arrow_table().to_pylist())
 
 
 @st.cache_data(show_spinner=False, max_entries=20)
-def indicators(_version: int, viewer: Viewer, from_day: date, to_day: date) -> Rows:
+def settings(version: int) -> Settings:
+    """Return the programme's settings."""
+    with _reader(version) as reader:
+        return reader.settings
+
+
+@st.cache_data(show_spinner=False, max_entries=20)
+def known_days(version: int, viewer: Viewer) -> tuple[date, date] | None:
+    """Return the first and the last day of which figures are known."""
+    with _reader(version) as reader:
+        published = reader.connection.execute(
+            "SELECT 1 FROM information_schema.tables WHERE table_name = 'site_days'"
+        ).fetchone()
+    if not published:
+        return None
+    row = _rows(
+        version, f"SELECT min(day) AS first, max(day) AS last FROM site_days WHERE {IN_SCOPE}", viewer
+    )[0]
+    return None if row["first"] is None else (row["first"], row["last"])
+
+
+@st.cache_data(show_spinner=False, max_entries=20)
+def waiting(version: int, viewer: Viewer) -> int:
+    """Return how many sites have rows that their figures don't show yet."""
+    return int(_rows(version, f"SELECT count(*) AS n FROM dirty WHERE {IN_SCOPE}", viewer)[0]["n"])
+
+
+@st.cache_data(show_spinner=False, max_entries=20)
+def sites(version: int, viewer: Viewer) -> Rows:
+    """Return the sites: id, name, district and place."""
+    return _rows(
+        version,
+        f"SELECT site_id, name, district, latitude, longitude FROM sites WHERE {IN_SCOPE} ORDER BY name, site_id",
+        viewer,
+    )
+
+
+@st.cache_data(show_spinner=False, max_entries=20)
+def indicators(version: int, viewer: Viewer, from_day: date, to_day: date) -> Rows:
     """Return every figure of each site in a period."""
-    with _reader() as reader:
+    with _reader(version) as reader:
         return list(figures.indicators(reader, from_day, to_day, sites=_within(viewer)).to_pylist())
 
 
 @st.cache_data(show_spinner=False, max_entries=20)
-def visits(_version: int, viewer: Viewer, as_of: date) -> Rows:
+def visits(version: int, viewer: Viewer, as_of: date) -> Rows:
     """Return the ranking of visits."""
-    with _reader() as reader:
+    with _reader(version) as reader:
         return list(ranking.visits(reader, as_of, sites=_within(viewer)).to_pylist())
 
 
-@st.cache_data(show_spinner=False, max_entries=5)
-def base_map(_version: int) -> dict[str, Rows]:
-    """Return the outlines of districts, the roads and the bases as GeoJSON geometries."""
+@st.cache_data(show_spinner=False, max_entries=20)
+def base_map(version: int, viewer: Viewer) -> dict[str, Rows]:
+    """Return the outlines of districts, the roads and the bases as GeoJSON geometries.
+
+    A viewer of some sites gets the districts of these, and what lies in them.
+    """
+    near = f"($sites IS NULL OR EXISTS (FROM districts d WHERE {DISTRICTS_IN_SCOPE} AND ST_Intersects(d.geometry, {{shape}})))"
     queries = {
-        "districts": "SELECT district AS name, ST_AsGeoJSON(geometry) AS shape FROM districts ORDER BY district",
-        "roads": "SELECT class AS name, ST_AsGeoJSON(geometry) AS shape FROM roads",
-        "bases": "SELECT name, ST_AsGeoJSON(geom) AS shape FROM bases ORDER BY base_id",
+        "districts": f"SELECT d.district AS name, ST_AsGeoJSON(d.geometry) AS shape FROM districts d WHERE {DISTRICTS_IN_SCOPE} ORDER BY d.district",
+        "roads": f"SELECT r.class AS name, ST_AsGeoJSON(r.geometry) AS shape FROM roads r WHERE {near.format(shape='r.geometry')} ORDER BY shape",
+        "bases": f"SELECT b.name, ST_AsGeoJSON(b.geom) AS shape FROM bases b WHERE {near.format(shape='b.geom')} ORDER BY base_id",
     }
-    with _reader() as reader:
-        return {
-            name: list(reader.connection.execute(query).to_arrow_table().to_pylist())
-            for name, query in queries.items()
-        }
+    return {name: _rows(version, query, viewer) for name, query in queries.items()}
 
 
 @st.cache_data(show_spinner=False, max_entries=20)
-def hazards(_version: int, viewer: Viewer, site_id: str) -> Rows:
+def hazards(version: int, viewer: Viewer, site_id: str) -> Rows:
     """Return what can hurt somebody at a site."""
-    if viewer.sites is not None and site_id not in viewer.sites:
-        return []
-    with _reader() as reader:
-        found = reader.connection.execute(
-            "SELECT hazard, note FROM hazards WHERE site_id = ? ORDER BY hazard", [site_id]
-        )
-        return list(found.to_arrow_table().to_pylist())
+    return _rows(
+        version,
+        f"SELECT hazard, note FROM hazards WHERE site_id = $site_id AND {IN_SCOPE} ORDER BY hazard",
+        viewer,
+        site_id=site_id,
+    )
 
 
 @st.cache_data(show_spinner=False, max_entries=5)
-def loaded_files(_version: int) -> Rows:
-    """Return the files that were loaded, the newest first."""
-    with _reader() as reader:
-        return status.files(reader)[::-1]
+def loaded_files(version: int, viewer: Viewer) -> Rows:
+    """Return the sheets that were loaded, the newest first, with the programme's own day of arrival.
+
+    A file brings rows of many sites: who doesn't see every site sees none.
+    """
+    if not viewer.loads:
+        return []
+    zone = ZoneInfo(settings(version).timezone)
+    with _reader(version) as reader:
+        found = status.files(reader)[::-1]
+    return [row | {"loaded_on": _local_day(row["loaded_at"], zone)} for row in found]
 
 
-def load(name: str, content: bytes, options: ReadOptions) -> LoadReport:
-    """Take an uploaded file in and compute what it touches."""
+def _local_day(moment: datetime, zone: ZoneInfo) -> date:
+    return moment.replace(tzinfo=ZoneInfo("UTC")).astimezone(zone).date()
+
+
+def load(viewer: Viewer, files: list[tuple[str, bytes]], options: ReadOptions) -> LoadReport:
+    """Take uploaded files in, by name and content; `compute` then brings the figures that they touch.
+
+    Raises
+    ------
+    SunrillError
+        Where the viewer doesn't see every site: a file may speak of any.
+    """
+    _must_load(viewer)
     with tempfile.TemporaryDirectory() as folder:
-        path = Path(folder) / (Path(name.replace("\\", "/")).name or "upload")
-        path.write_bytes(content)
-        report = store().load([path], options)
-    run.refresh(store())
-    return report
+        paths = [_laid(Path(folder) / str(n), name, content) for n, (name, content) in enumerate(files)]
+        return store().load(paths, options)
 
 
-def figure_list() -> list[tuple[str, str, str, int]]:
-    """Return name, unit, definition and decimals of every figure, in their order."""
-    return [(i.name, i.unit, i.definition, i.decimals) for i in INDICATORS]
+def _laid(folder: Path, name: str, content: bytes) -> Path:
+    """The upload under its own name; a name that leads elsewhere loses its folders."""
+    folder.mkdir()
+    path = folder / (Path(name.replace("\\", "/")).name or "upload")
+    path.write_bytes(content)
+    return path
+
+
+def take_back(viewer: Viewer, sha: str, why: str, watch: Watch) -> int:
+    """Take a file's loads back, as if it had never come; return how many they were.
+
+    Raises
+    ------
+    SunrillError
+        Where the viewer doesn't see every site.
+    """
+    _must_load(viewer)
+    return undo(store(), sha, why, watch=watch)
+
+
+def compute(viewer: Viewer) -> int:
+    """Compute the figures of the sites that a load touched; return how many they were.
+
+    Raises
+    ------
+    SunrillError
+        Where the viewer doesn't see every site.
+    """
+    _must_load(viewer)
+    return run.refresh(store())
+
+
+def _must_load(viewer: Viewer) -> None:
+    if not viewer.loads:
+        raise SunrillError(say("dashboard.may_not_load"), mend=say("dashboard.may_not_load_mend"))

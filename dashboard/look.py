@@ -1,12 +1,16 @@
 """The look, once: ground, ink, water and alarm; the typeface; what Streamlit shows that we don't."""
 
+import json
+
 GROUND = "#f8f6f0"
 INK = "#1f2b30"
 QUIET = "#5d676b"  # 5.4 : 1 on the ground
 WATER = "#17679b"  # 5.7 : 1 on the ground
 ALARM = "#a8321e"
-SOIL = "#b9ab8e"
+SOIL = "#97865f"  # 3.6 : 1 on paper
+PAPER = "#ffffff"
 LINE = "#d9d3c4"
+ROAD = "#cbbfa6"
 
 FONT = "/app/static/font/atkinson-hyperlegible"
 
@@ -21,19 +25,55 @@ def _face(weight: int, subset: str, letters: str) -> str:
 
 LATIN, EXTENDED = "U+0000-00FF,U+2000-206F,U+2212", "U+0100-024F,U+1E00-1EFF"
 
-STYLE = f"""<style>
+STYLE = f"""
 {_face(400, "latin", LATIN)}{_face(700, "latin", LATIN)}{_face(400, "latin-ext", EXTENDED)}{_face(700, "latin-ext", EXTENDED)}
+:root {{color-scheme:light}}  /* one look, the same on paper: a dark one would need its own patches */
 html, body, .stApp, .stApp p, .stApp label, .stApp input, .stApp button, .stApp h1, .stApp h2, .stApp h3
   {{font-family:'Atkinson Hyperlegible',sans-serif}}
-.stMainBlockContainer {{padding-top:4.2rem;padding-bottom:2rem;max-width:84rem}}
-.stApp h1 {{font-size:1.5rem;font-weight:700;padding:0}}
-.answer {{font-size:1.25rem;line-height:1.45;max-width:62rem;margin:.2rem 0 1rem;border-left:4px solid {WATER};padding-left:.9rem}}
-.caution {{border-left:4px solid {ALARM};padding-left:.9rem;max-width:62rem}}
-.figures {{border-collapse:collapse;width:100%;max-width:62rem}}
-.figures td, .figures th {{border-bottom:1px solid {LINE};padding:.3rem .6rem;text-align:left;vertical-align:top}}
-.figures td.number {{text-align:right;font-variant-numeric:tabular-nums;white-space:nowrap}}
-.figures th.number {{text-align:right}}
-.quiet {{color:{QUIET}}}
-.legend {{color:{QUIET};font-size:.9rem}} .legend img {{vertical-align:middle;margin:0 .2rem 0 .7rem}}
+.stMainBlockContainer {{padding-top:4rem;padding-bottom:3rem;max-width:84rem}}
+.stMainBlockContainer [data-testid="stVerticalBlock"] {{gap:.75rem}}
+.stApp h1.unseen {{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%);padding:0;margin:0}}  /* the menu shows it */
+.stApp h2 {{font-size:1.35rem;font-weight:700;padding:0;margin:.8rem 0 .3rem;overflow-wrap:anywhere;scroll-margin-top:4.5rem}}
+.stApp h2:focus {{outline:none}}
+.stApp h3 {{font-size:1rem;font-weight:700;padding:0;margin:0;overflow-wrap:anywhere}}
+.stApp p {{margin:0;overflow-wrap:anywhere}}
+.stApp .answer {{font-size:1.2rem;line-height:1.45;max-width:66rem;border-left:4px solid {WATER};padding-left:.9rem}}
+.stApp .caution {{border-left:4px solid {ALARM};padding-left:.9rem;max-width:62rem}}
+.stApp .empty {{font-size:1.2rem;line-height:1.45;max-width:62rem}}
+.figures {{border-collapse:collapse;width:100%;max-width:66rem}}
+.figures td, .figures th {{border:0;border-bottom:1px solid {LINE};padding:.3rem .8rem .3rem 0;text-align:left;vertical-align:top;font-weight:400;overflow-wrap:anywhere}}
+.figures thead th {{color:{QUIET};font-size:.9rem}}
+.figures tbody.group th {{padding-top:1rem;font-weight:700}}
+.figures .number {{text-align:right;font-variant-numeric:tabular-nums;white-space:nowrap;overflow-wrap:normal}}
+.figures td.unit {{white-space:nowrap;overflow-wrap:normal;padding-left:0}}
+.stApp .quiet {{color:{QUIET}}}
+.stApp .legend {{color:{QUIET};font-size:.9rem;line-height:1.9}}
+.legend span {{white-space:nowrap;margin-right:.9rem}} .legend img {{vertical-align:middle;margin-right:.3rem}}
+.scroll {{overflow-x:auto}} .figures.wide td {{min-width:5rem}} .figures.wide td.number {{min-width:0}}
+:focus-visible {{outline:3px solid {WATER};outline-offset:2px}}
 [data-testid="stElementToolbar"] {{display:none}}  /* its download doesn't disarm formulas: ours does */
+@media (max-width: 640px) {{
+  .stMainBlockContainer {{padding-left:1rem;padding-right:1rem}}
+  .stApp .answer {{font-size:1.1rem}}
+  .facts tr {{display:grid;grid-template-columns:1fr auto auto;column-gap:.4rem;border-bottom:1px solid {LINE};padding:.35rem 0}}
+  .facts td, .facts th {{border:0;padding:0}}
+  .facts td.says {{grid-column:1/-1;font-size:.9rem}} .facts thead {{display:none}}
+}}
+"""
+
+
+def style(choose_files: str) -> str:
+    """Return the look as HTML; the uploader's own English gives way to our words."""
+    words = json.dumps(choose_files)  # CSS takes the same quotes and escapes for plain text
+    return f"""<style>{STYLE}
+[data-testid="stFileUploaderDropzoneInstructions"] {{display:none}}
+[data-testid="stFileUploaderDropzone"] > span > button p, [data-testid="stFileUploaderDropzone"] button [data-testid="stMarkdownContainer"] p {{font-size:0}}
+[data-testid="stFileUploaderDropzone"] button p::after {{content:{words};font-size:1rem}}
 </style>"""
+
+
+# after a pick: the heading of the site comes into view and has the keyboard's focus
+FOCUS = """<script>/* pick {turn} */ setTimeout(() => {{
+    const heading = document.getElementById("site");
+    if (heading) heading.focus();
+}}, 250)</script>"""

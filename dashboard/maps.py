@@ -1,32 +1,61 @@
 """Maps: tables in, a folium map out. Drawn from the programme's own shapes, without any tile."""
 
 import json
+from importlib.resources import files
 from typing import Any
 
 import folium
+from folium.template import Template
 from folium.utilities import JsCode
 
-from dashboard.look import GROUND, INK, LINE, QUIET
+from dashboard.look import GROUND, INK, PAPER, QUIET, ROAD
+from dashboard.numbers import share
 from dashboard.patch import HEIGHT, WIDTH, patch
+from pipeline.words import say
 
-EVERYWHERE = ((-85, -180), (85, 180))  # the ground under the programme's own shapes
 STATIC = "/app/static/vendor"
 folium.Map.default_js = [
     ("leaflet", f"{STATIC}/leaflet/leaflet.js"),
     ("jquery", f"{STATIC}/jquery/jquery.min.js"),
 ]
 folium.Map.default_css = [("leaflet_css", f"{STATIC}/leaflet/leaflet.css")]
+EVERYWHERE = ((-85, -180), (85, 180))  # the ground under the programme's own shapes
+APART_AT_MOST = 1500  # sites whose patches are moved apart: beyond it, the browser would stall
 
 Rows = list[dict[str, Any]]
 
 # the label becomes a title, which is text: nothing in it runs
 DRAW_SITE = f"""(feature, latlng) => L.marker(latlng, {{
-    icon: L.divIcon({{html: feature.properties.patch, className: "", iconSize: [{WIDTH}, {HEIGHT}]}}),
+    icon: L.divIcon({{html: feature.properties.patch, className: "patch", iconSize: [{WIDTH}, {HEIGHT}]}}),
     title: feature.properties.label, alt: feature.properties.label, riseOnHover: true, keyboard: true}})"""
+# a name becomes a text node: nothing in it runs
+DRAW_NAME = f"""(feature, latlng) => {{
+    const name = document.createElement("span");
+    name.textContent = feature.properties.mark + feature.properties.name;
+    name.style.cssText = "position:absolute;white-space:nowrap;max-width:12em;overflow:hidden;text-overflow:ellipsis;"
+        + "color:{QUIET};font:12px 'Atkinson Hyperlegible',sans-serif;" + feature.properties.place;
+    return L.marker(latlng, {{icon: L.divIcon({{html: name, className: "", iconSize: [0, 0]}}),
+        interactive: false, keyboard: false, zIndexOffset: -10000}});
+}}"""
+PLACES = {"districts": "transform:translate(-50%,-50%);letter-spacing:.08em", "bases": "left:-5px;top:-9px"}
+MARKS = {"districts": "", "bases": "■ "}
+
+
+class _Apart(folium.MacroElement):
+    """The script that moves patches apart and sets off the chosen one."""
+
+    _template = Template("""{% macro script(this, kwargs) %}
+        ({{ this.script }})({{ this._parent.get_name() }}, {{ this.options|tojson }});
+    {% endmacro %}""")
+
+    def __init__(self, options: dict[str, Any]) -> None:
+        super().__init__()  # type: ignore[no-untyped-call]  # branca ships no types
+        self.script = files("dashboard").joinpath("apart.js").read_text(encoding="utf-8")
+        self.options = options
 
 
 def sites_map(
-    sites: Rows, figures: dict[str, dict[str, Any]], base: dict[str, Rows], chosen: str | None
+    sites: Rows, figures: dict[str, dict[str, Any]], averts: dict[str, float], base: dict[str, Rows]
 ) -> folium.Map:
     """Return the map of sites, each a field patch.
 
@@ -36,31 +65,43 @@ def sites_map(
         With site_id, name, latitude, longitude.
     figures
         relative_irrigation_supply and supply_coverage by site_id.
+    averts
+        What a visit averts by site_id, over the most in view.
     base
         Districts, roads and bases with their shapes as GeoJSON.
-    chosen
-        The site that stands out.
     """
-    drawn = folium.Map(tiles=None, max_zoom=17, zoom_control=True, prefer_canvas=True)
+    drawn = folium.Map(
+        tiles=None, max_zoom=17, zoom_control=True, prefer_canvas=True, attribution_control=False,
+        scroll_wheel_zoom=False, zoom_snap=0.25,
+    )  # fmt: skip
     folium.Control("Scale", position="bottomleft", imperial=False).add_to(drawn)
     folium.Rectangle(
         EVERYWHERE, stroke=False, fill=True, fill_color=GROUND, fill_opacity=1, interactive=False
     ).add_to(drawn)
-    outline = {"color": QUIET, "weight": 1.2, "fillColor": "#ffffff", "fillOpacity": 0.6}
+    outline = {"color": QUIET, "weight": 1.2, "fillColor": PAPER, "fillOpacity": 0.6}
     _shapes(drawn, base["districts"], outline)
-    _shapes(drawn, base["roads"], {"color": LINE, "weight": 1.5, "fill": False})
-    features = [_feature(site, figures.get(site["site_id"], {})) for site in sites]
+    _shapes(drawn, base["roads"], {"color": ROAD, "weight": 1.5, "fill": False})
+    for kind in ("districts", "bases"):
+        _names(drawn, base[kind], kind)
+    features = [_feature(s, figures.get(s["site_id"], {}), averts.get(s["site_id"])) for s in sites]
     if features:
-        folium.GeoJson(
-            {"type": "FeatureCollection", "features": features}, point_to_layer=JsCode(DRAW_SITE)
-        ).add_to(drawn)
-        drawn.fit_bounds(_bounds(sites), padding=(24, 24))
-    for site in sites:
-        if site["site_id"] == chosen:
-            folium.CircleMarker(
-                (site["latitude"], site["longitude"]), radius=24, color=INK, weight=2, fill=False
-            ).add_to(drawn)
+        _add(drawn, features, point_to_layer=JsCode(DRAW_SITE))
+        drawn.fit_bounds(_bounds(sites), padding=(24, 24), max_zoom=13)
+    options = {"width": WIDTH, "height": HEIGHT, "ink": INK, "most": APART_AT_MOST}
+    drawn.add_child(_Apart(options))
     return drawn
+
+
+def chosen_site(sites: Rows, site_id: str | None) -> folium.FeatureGroup:
+    """Return the layer that sets a site off; it can change without drawing the map anew."""
+    layer = folium.FeatureGroup(name="chosen")
+    for site in sites:
+        if site["site_id"] == site_id:
+            folium.CircleMarker(
+                (site["latitude"], site["longitude"]), radius=3, color=INK, weight=1, fill=True,
+                fill_color=INK, fill_opacity=1, class_name="chosen", interactive=False,
+            ).add_to(layer)  # fmt: skip
+    return layer
 
 
 def _bounds(sites: Rows) -> list[list[float]]:
@@ -68,20 +109,57 @@ def _bounds(sites: Rows) -> list[list[float]]:
     return [[min(latitudes), min(longitudes)], [max(latitudes), max(longitudes)]]
 
 
-def _feature(site: dict[str, Any], figure: dict[str, Any]) -> dict[str, Any]:
-    drawing = patch(figure.get("relative_irrigation_supply"), figure.get("supply_coverage"))
+def _feature(site: dict[str, Any], figure: dict[str, Any], averts: float | None) -> dict[str, Any]:
+    supply, coverage = figure.get("relative_irrigation_supply"), figure.get("supply_coverage")
+    label = say(
+        "dashboard.map_label",
+        name=site["name"],
+        site=site["site_id"],
+        supply=share(supply),
+        coverage=share(coverage),
+    )
     return {
         "type": "Feature",
         "geometry": {"type": "Point", "coordinates": [site["longitude"], site["latitude"]]},
-        "properties": {"patch": drawing, "label": f"{site['name']} ({site['site_id']})"},
+        "properties": {"patch": patch(supply, coverage, averts), "label": label},
     }
 
 
-def _shapes(drawn: folium.Map, rows: Rows, style: dict[str, Any]) -> None:
-    features = [{"type": "Feature", "geometry": json.loads(r["shape"]), "properties": {}} for r in rows]
+def _names(drawn: folium.Map, rows: Rows, kind: str) -> None:
+    """The names of districts in their middle, those of bases beside a square."""
+    features = [
+        {
+            "type": "Feature",
+            "geometry": {"type": "Point", "coordinates": _middle(json.loads(row["shape"]))},
+            "properties": {"name": row["name"], "place": PLACES[kind], "mark": MARKS[kind]},
+        }
+        for row in rows
+        if row["shape"]
+    ]
     if features:
-        folium.GeoJson(
-            {"type": "FeatureCollection", "features": features},
-            style_function=lambda _feature: style,
-            interactive=False,
-        ).add_to(drawn)
+        _add(drawn, features, point_to_layer=JsCode(DRAW_NAME))
+
+
+def _middle(shape: dict[str, Any]) -> list[float]:
+    points = list(_points(shape["coordinates"]))
+    xs, ys = [p[0] for p in points], [p[1] for p in points]
+    return [(min(xs) + max(xs)) / 2, (min(ys) + max(ys)) / 2]
+
+
+def _points(nested: Any) -> list[list[float]]:
+    """The positions in a geometry's coordinates, however deep they stand."""
+    if nested and isinstance(nested[0], int | float):
+        return [nested]
+    return [point for inner in nested for point in _points(inner)]
+
+
+def _shapes(drawn: folium.Map, rows: Rows, style: dict[str, Any]) -> None:
+    features = [
+        {"type": "Feature", "geometry": json.loads(r["shape"]), "properties": {}} for r in rows if r["shape"]
+    ]
+    if features:
+        _add(drawn, features, style_function=lambda _feature: style, interactive=False)
+
+
+def _add(drawn: folium.Map, features: list[dict[str, Any]], **options: Any) -> None:
+    folium.GeoJson({"type": "FeatureCollection", "features": features}, **options).add_to(drawn)

@@ -1,19 +1,23 @@
 """The field patch: a small plot whose crop rows are wetted as far as the need was met.
 
 One drawing for the map, the table and every later paper. The part of its border that is drawn solid
-tells how much of the time is known; a dashed bare outline stands where nothing is.
+tells how much of the time is known; a dashed bare outline stands where nothing is. The bar beside
+it is what a visit averts, over the most that one averts anywhere in view.
 """
 
 from base64 import b64encode
 
-from dashboard.look import INK, QUIET, SOIL, WATER
+from dashboard.look import ALARM, INK, PAPER, QUIET, SOIL, WATER
 
-WIDTH, HEIGHT, ROWS = 30, 24, 4
+PLOT_WIDTH, HEIGHT, ROWS = 30, 24, 4
+WIDTH = PLOT_WIDTH + 6  # with the bar
 PUDDLE = 1.2  # of the need: above it water stands past the plot's edge
-EDGE = 2 * (WIDTH - 4 + HEIGHT - 6)
+EDGE = 2 * (PLOT_WIDTH - 4 + HEIGHT - 6)
+BAR_HEIGHT = HEIGHT - 6
+LEAST_BAR = 2  # pixels; a share too small for it has no bar
 
 
-def patch(supply: float | None, coverage: float | None) -> str:
+def patch(supply: float | None, coverage: float | None, averts: float | None = None) -> str:
     """Return the drawing as SVG.
 
     Parameters
@@ -22,27 +26,29 @@ def patch(supply: float | None, coverage: float | None) -> str:
         Water over need [-]; None: unknown.
     coverage : float or None
         Share of the time that is known.
+    averts : float or None
+        Hectare-days that a visit averts, as a share of the most in view; None: unknown, no bar.
     """
     known = supply is not None and bool(coverage)
     body = _rows(min(max(supply or 0.0, 0.0), 1.0)) if known else ""
     puddle = (
-        f'<path d="M1 {HEIGHT - 1}h{WIDTH - 2}" stroke="{WATER}" stroke-width="2"/>'
+        f'<path d="M1 {HEIGHT - 1}h{PLOT_WIDTH - 2}" stroke="{WATER}" stroke-width="2"/>'
         if known and (supply or 0) > PUDDLE
         else ""
     )
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{WIDTH}" height="{HEIGHT}" viewBox="0 0 {WIDTH} {HEIGHT}">'
-        f"{_border(coverage if known else None)}{body}{puddle}</svg>"
+        f"{_border(coverage if known else None)}{body}{puddle}{_bar(averts)}</svg>"
     )
 
 
 def _border(coverage: float | None) -> str:
-    shape = f'x="2" y="2" width="{WIDTH - 4}" height="{HEIGHT - 6}" rx="1"'
+    shape = f'x="2" y="2" width="{PLOT_WIDTH - 4}" height="{HEIGHT - 6}" rx="1"'
     if coverage is None:
-        return f'<rect {shape} fill="#fff" fill-opacity=".7" stroke="{QUIET}" stroke-dasharray="2.5 2.5"/>'
+        return f'<rect {shape} fill="{PAPER}" fill-opacity=".7" stroke="{QUIET}" stroke-dasharray="2.5 2.5"/>'
     solid = EDGE * min(max(coverage, 0.0), 1.0)
     return (
-        f'<rect {shape} fill="#fff" stroke="{QUIET}" stroke-dasharray="1.5 2.5"/>'
+        f'<rect {shape} fill="{PAPER}" stroke="{QUIET}" stroke-dasharray="1.5 2.5"/>'
         f'<rect {shape} fill="none" stroke="{INK}" stroke-width="1.6" stroke-dasharray="{solid:.1f} {EDGE}"/>'
     )
 
@@ -52,15 +58,23 @@ def _rows(met: float) -> str:
     lines = []
     for row in range(ROWS):
         y = 5 + row * (HEIGHT - 12) / (ROWS - 1)
-        wet = min(max(met * ROWS - row, 0.0), 1.0) * (WIDTH - 10)
+        wet = min(max(met * ROWS - row, 0.0), 1.0) * (PLOT_WIDTH - 10)
         lines.append(
-            f'<path d="M5 {y:.1f}h{WIDTH - 10}" stroke="{SOIL}" stroke-width="1.6" stroke-dasharray="2 1.6"/>'
+            f'<path d="M5 {y:.1f}h{PLOT_WIDTH - 10}" stroke="{SOIL}" stroke-width="1.6" stroke-dasharray="2 1.6"/>'
         )
         if wet > 0:
             lines.append(f'<path d="M5 {y:.1f}h{wet:.1f}" stroke="{WATER}" stroke-width="2.8"/>')
     return "".join(lines)
 
 
+def _bar(averts: float | None) -> str:
+    height = BAR_HEIGHT * min(averts or 0.0, 1.0)
+    if height < LEAST_BAR:
+        return ""
+    top = 2 + BAR_HEIGHT - height
+    return f'<rect x="{PLOT_WIDTH + 1}" y="{top:.1f}" width="4" height="{height:.1f}" fill="{ALARM}"/>'
+
+
 def as_uri(drawing: str) -> str:
-    """Return a drawing as an address that a table's picture column takes."""
+    """Return a drawing as an address that a picture takes."""
     return "data:image/svg+xml;base64," + b64encode(drawing.encode()).decode()

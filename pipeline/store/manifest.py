@@ -73,6 +73,20 @@ def current(folder: Path) -> Manifest | None:
     return None if newest is None else read(newest)
 
 
+def numbered(folder: Path, number: int) -> Manifest:
+    """Return one version.
+
+    Raises
+    ------
+    StoreError
+        Where it was swept: newer ones have come.
+    """
+    path = folder / f"{number}.json"
+    if not path.exists():
+        raise StoreError(say("store.version_gone"), where=str(path), mend=say("store.version_gone_mend"))
+    return read(path)
+
+
 def recent(folder: Path, count: int) -> list[Manifest]:
     """Return the newest versions, the newest first."""
     return [read(path) for path in _numbered(folder)[:count]]

@@ -60,15 +60,22 @@ class Store:
         return manifest.current(self.versions)
 
     @contextmanager
-    def read(self, *, slice_no: int | None = None, sites: Sequence[str] = ()) -> Iterator[Reader]:
-        """Hold the version in force for as long as the block lasts.
+    def read(
+        self, *, number: int | None = None, slice_no: int | None = None, sites: Sequence[str] = ()
+    ) -> Iterator[Reader]:
+        """Hold a version for as long as the block lasts.
+
+        Parameters
+        ----------
+        number : int, optional
+            One of the newest versions, for a reader that asks several times; empty: the one in force.
 
         Raises
         ------
         StoreError
-            Where nothing was ever loaded.
+            Where nothing was ever loaded, or that version is gone.
         """
-        found = self.manifest()
+        found = self.manifest() if number is None else manifest.numbered(self.versions, number)
         if found is None:
             raise StoreError(say("store.empty"), where=str(self.path), mend=say("store.empty_mend"))
         reader = open_reader(self.path, found, slice_no=slice_no, sites=sites)

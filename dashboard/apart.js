@@ -1,0 +1,72 @@
+/* Patches that would lie on each other are moved apart, each with a line to its own place; after
+   every zoom anew. The chosen site's patch gets a frame. */
+function (map, options) {
+    const font = (weight) => new FontFace(
+        "Atkinson Hyperlegible",
+        `url(/app/static/font/atkinson-hyperlegible-latin-${weight}-normal.woff2)`,
+        {weight: String(weight)});
+    font(400).load().then((face) => document.fonts.add(face), () => null);  // without it, the next typeface
+
+    const lines = L.layerGroup().addTo(map);
+    const sites = () => {
+        const found = [];
+        map.eachLayer((layer) => {
+            if (layer instanceof L.Marker && layer._icon && layer._icon.classList.contains("patch")) found.push(layer);
+        });
+        return found;
+    };
+    const names = () => {  // of districts and bases: patches keep clear of them
+        const ground = map.getContainer().getBoundingClientRect();
+        return [...map.getContainer().querySelectorAll(".leaflet-marker-icon > span")].map((name) => {
+            const box = name.getBoundingClientRect();
+            const middle = map.containerPointToLayerPoint(
+                [box.left - ground.left + box.width / 2, box.top - ground.top + box.height / 2]);
+            return {x: middle.x, y: middle.y, width: box.width, height: box.height};
+        });
+    };
+    const free = (spot, taken) => taken.every(
+        (t) => Math.abs(t.x - spot.x) >= (options.width + t.width) / 2 + 1
+            || Math.abs(t.y - spot.y) >= (options.height + t.height) / 2 + 1);
+    const nearest = (point, taken) => {  // rings outwards, a few steps each
+        for (let ring = 0; ring <= 14; ring++) {
+            for (let step = 0; step < (ring ? 16 : 1); step++) {
+                const turn = 2 * Math.PI * step / 16;
+                const spot = L.point(point.x + 7 * ring * Math.cos(turn), point.y + 7 * ring * Math.sin(turn));
+                if (free(spot, taken)) return spot;
+            }
+        }
+        return point;
+    };
+    const apart = () => {
+        lines.clearLayers();
+        const markers = sites();
+        if (markers.length > options.most) return;
+        const taken = names();
+        for (const marker of markers) {
+            const point = map.latLngToLayerPoint(marker.getLatLng());
+            const spot = nearest(point, taken);
+            taken.push({x: spot.x, y: spot.y, width: options.width, height: options.height});
+            marker._icon.style.marginLeft = `${spot.x - point.x - options.width / 2}px`;
+            marker._icon.style.marginTop = `${spot.y - point.y - options.height / 2}px`;
+            if (spot.distanceTo(point) > 9) {
+                L.polyline([marker.getLatLng(), map.layerPointToLatLng(spot)],
+                    {color: options.ink, weight: 0.8, interactive: false}).addTo(lines);
+                L.circleMarker(marker.getLatLng(),
+                    {radius: 1.8, color: options.ink, weight: 0, fill: true, fillOpacity: 1, interactive: false}).addTo(lines);
+            }
+        }
+    };
+    const frame = (place) => {
+        for (const marker of sites()) {
+            const here = place !== null && marker.getLatLng().equals(place);
+            marker._icon.style.outline = here ? `2.5px solid ${options.ink}` : "";
+            marker._icon.style.outlineOffset = here ? "2px" : "";
+            marker.setZIndexOffset(here ? 10000 : 0);
+        }
+    };
+    const chosen = (event) => event.layer instanceof L.CircleMarker && event.layer.options.className === "chosen";
+    map.on("layeradd", (event) => { if (chosen(event)) frame(event.layer.getLatLng()); });
+    map.on("layerremove", (event) => { if (chosen(event)) frame(null); });
+    map.on("zoomend viewreset resize", apart);
+    map.whenReady(() => setTimeout(apart, 0));
+}

@@ -1,0 +1,103 @@
+"""A site's figures: what is most likely wrong, what can hurt there, and every figure of the period."""
+
+from datetime import date
+from html import escape
+from typing import Any
+
+from dashboard.numbers import figure as shown
+from dashboard.numbers import share, unit
+from dashboard.patch import as_uri, patch
+from dashboard.visit_list import worth
+from pipeline.measures.indicators import BY_NAME, Indicator
+from pipeline.words import say
+
+Rows = list[dict[str, Any]]
+
+GROUPS = {
+    "need": ("need_m3", "net_need_mm", "effective_rain_mm", "relative_irrigation_supply", "supply_coverage",
+             "area_ha", "served_ha", "unjudged_ha", "cropping_coverage", "weather_distance_km"),
+    "water": ("water_m3", "water_m3_per_ha", "water_to_blocks_m3", "water_coverage", "longest_interval_days"),
+    "energy": ("energy_kwh", "energy_kwh_per_m3", "lift_efficiency", "energy_coverage"),
+    "uptime": ("uptime", "uptime_unknown", "uptime_low", "uptime_high", "report_to_water_days", "outages",
+               "outages_open", "mean_up_h", "mean_down_h"),
+    "money": ("om_cost", "om_cost_per_m3", "harvest_kg", "harvest_value", "water_productivity_kg_m3"),
+}  # fmt: skip
+
+
+def heading(site: dict[str, Any]) -> str:
+    """Return the site's name, id and district; a pick brings the focus here."""
+    more = " · ".join(part for part in (site["site_id"], site["district"]) if part)
+    return f'<h2 id="site" tabindex="-1">{escape(site["name"] or site["site_id"])} <span class="quiet">{escape(more)}</span></h2>'
+
+
+def answer(figure: dict[str, Any], visit: dict[str, Any] | None, horizon_days: int) -> str:
+    """Return how far the need was met, and what is most likely behind it."""
+    supply, coverage = figure["relative_irrigation_supply"], figure["supply_coverage"]
+    lead = (
+        say("dashboard.site_unknown")
+        if supply is None
+        else say("dashboard.site_met", supply=share(supply), coverage=share(coverage))
+    )
+    lines = [f'<p class="answer"><img src="{as_uri(patch(supply, coverage))}" alt=""> {escape(lead)}</p>']
+    if visit is None:
+        return lines[0] + f'<p class="quiet">{escape(say("dashboard.not_in_service"))}</p>'
+    return lines[0] + "".join(f"<p>{escape(line)}</p>" for line in _cause(visit, horizon_days))
+
+
+def _cause(visit: dict[str, Any], horizon_days: int) -> list[str]:
+    cause = say(f"dashboard.cause_{visit['cause']}")
+    likely = (
+        say("dashboard.no_cause")
+        if visit["cause"] == "none"
+        else say("dashboard.most_likely", cause=cause, probability=share(visit["cause_probability"]))
+    )
+    lines = [f"{likely} {visit['evidence']}"]
+    others = [say(f"dashboard.cause_{c}") for c in visit["other_causes"].split(";") if c]
+    if others:
+        lines.append(say("dashboard.also", causes=", ".join(others)))
+    key = "dashboard.worth_unknown" if visit["value"] is None else "dashboard.worth"
+    lines.append(say(key, value=worth(visit), rank=visit["rank"], days=horizon_days))
+    return lines
+
+
+def cautions(hazards: Rows) -> str:
+    """Return what can hurt somebody there, and the rules that hold at every site."""
+    here = "; ".join(
+        f"{say('dashboard.hazard_' + h['hazard'])}{' (' + h['note'] + ')' if h['note'] else ''}"
+        for h in hazards
+    )
+    lead = say("dashboard.hazards_here", hazards=here) if here else say("dashboard.no_hazards")
+    return f'<p class="caution"><b>{escape(lead)}</b><br>{escape(say("dashboard.cautions"))}</p>'
+
+
+def figures_table(figure: dict[str, Any], period: tuple[date, date], currency: str) -> str:
+    """Return every figure of the period with its unit and what it says."""
+    title = say("dashboard.figures_of", start=period[0], end=period[1])
+    heads = "".join(
+        f'<th scope="col" class="{name}">{escape(text)}</th>'
+        for name, text in (
+            ("", title),
+            ("number", say("dashboard.figure")),
+            ("unit", ""),
+            ("says", say("dashboard.definition")),
+        )
+    )
+    groups = "".join(_group(name, figure, currency) for name in GROUPS)
+    return f'<table class="figures facts"><thead><tr>{heads}</tr></thead>{groups}</table>'
+
+
+def _group(name: str, figure: dict[str, Any], currency: str) -> str:
+    head = f'<tr><th scope="colgroup" colspan="4">{escape(say(f"dashboard.group_{name}"))}</th></tr>'
+    rows = "".join(_row(BY_NAME[of], figure[of], currency) for of in GROUPS[name])
+    return f'<tbody class="group">{head}{rows}</tbody>'
+
+
+def _row(of: Indicator, value: float | None, currency: str) -> str:
+    text = escape(shown(value, of))
+    quiet = " quiet" if value is None else ""
+    behind = "" if value is None else escape(unit(of, currency))
+    return (
+        f'<tr data-figure="{of.name}"><td>{escape(say("dashboard.figure_" + of.name))}</td>'
+        f'<td class="number{quiet}">{text}</td><td class="unit quiet">{behind}</td>'
+        f'<td class="says quiet">{escape(of.definition)}</td></tr>'
+    )
