@@ -6,9 +6,12 @@ much on the order of the axes as on the formula.
 
 import duckdb
 import geopandas as gpd
+import numpy as np
 import pytest
 from duckdb_extensions import import_extension
 from pyproj import Geod
+
+from pipeline.measures.site_weather import Places, distances_km
 
 WGS84 = Geod(ellps="WGS84")
 
@@ -59,6 +62,49 @@ def test_distance_on_the_ellipsoid_in_python(line):
     latitude, longitude, to_latitude, to_longitude, printed_m, tolerance_m = LINES[line]
     distance_m = WGS84.inv(longitude, latitude, to_longitude, to_latitude)[2]
     assert distance_m == pytest.approx(printed_m, abs=tolerance_m)
+
+
+def place(latitude: float, longitude: float) -> Places:
+    """A place of the measures."""
+    ids = np.array(["here"], dtype=object)
+    return Places(ids, np.array([latitude]), np.array([longitude]), np.array([np.nan]))
+
+
+@pytest.mark.parametrize("line", LINES)
+def test_distance_of_a_site_to_its_station(line):
+    """What the weather of a site goes by."""
+    latitude, longitude, to_latitude, to_longitude, printed_m, tolerance_m = LINES[line]
+    distance_km = distances_km(place(latitude, longitude), place(to_latitude, to_longitude))
+    assert 1000 * distance_km.item() == pytest.approx(printed_m, abs=tolerance_m)
+
+
+@pytest.mark.parametrize(
+    ("line", "there_deg", "back_deg", "tolerance_deg"),
+    [
+        # ICSM, GDA technical manual, Vincenty's example: clockwise from north, each from its own end
+        ("Flinders Peak to Buninyong", 306.868158, 127.173631, 2e-6),
+        # GeographicLib, GeodSolve, its example; the way back is not printed there
+        ("New York to Paris", 53.47022, None, 5e-6),
+    ],
+)
+def test_directions_on_the_ellipsoid(line, there_deg, back_deg, tolerance_deg):
+    """Clockwise from north, from either end."""
+    latitude, longitude, to_latitude, to_longitude, *_ = LINES[line]
+    there, back, _ = WGS84.inv(longitude, latitude, to_longitude, to_latitude)
+    assert there % 360 == pytest.approx(there_deg, abs=tolerance_deg)
+    assert back_deg is None or back % 360 == pytest.approx(back_deg, abs=tolerance_deg)
+
+
+@pytest.mark.parametrize("line", ["test line 2", "test line 3"])
+def test_a_sphere_would_be_a_thousandth_off(line):
+    """Across the equator the great circle of radius 6371.0088 km lies within 0.11 % of ours."""
+    # cross-check by the haversine formula; recomputed, not printed
+    latitude, longitude, to_latitude, to_longitude, *_ = LINES[line]
+    ours_km = distances_km(place(latitude, longitude), place(to_latitude, to_longitude)).item()
+    here, there = np.radians([latitude, longitude]), np.radians([to_latitude, to_longitude])
+    half = np.sin((there - here) / 2) ** 2
+    sphere_km = 2 * 6371.0088 * np.arcsin(np.sqrt(half[0] + np.cos(here[0]) * np.cos(there[0]) * half[1]))
+    assert 0 < abs(sphere_km / ours_km - 1) < 0.0012
 
 
 @pytest.mark.parametrize(
