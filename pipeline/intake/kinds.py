@@ -14,6 +14,7 @@ from pipeline.tables import EARLIEST_YEAR, Column, Kind
 DAY = r"\d{4}-\d{2}-\d{2}"
 MOMENT = DAY + r"[T ]\d{2}:\d{2}(:\d{2}(\.\d+)?)?"
 THOUSANDS = r"[+-]?\d{1,3}(,\d{3})+(\.\d+)?"
+FORMULA_ERRORS = ("#N/A", "#REF!", "#VALUE!", "#DIV/0!", "#NAME?", "#NULL!", "#NUM!", "#SPILL!")
 OFFSET = r" ?(Z|[+-](?:0\d|1[0-4])(:?[0-5]\d)?)"  # no zone is further than 14 h from UTC
 WKT = r"(?i)(SRID=4326;)?\s*(MULTI)?(POINT|LINESTRING|POLYGON)\b.*"  # a collection may nest without end
 LARGEST_WHOLE = 2**53  # a double holds every whole number up to here
@@ -92,7 +93,7 @@ def reading(column: Column, cell: str, source_type: str, writing: Writing) -> Re
             return _choices(column, cell)
         case Kind.NAMES:
             parts = f"[trim(x) FOR x IN string_split({cell}, ';') IF trim(x) <> '']"
-            return Reading(f"nullif(array_to_string({parts}, ';'), '')", "NULL")
+            return Reading(f"nullif(array_to_string({parts}, ';'), '')", _failed(cell))
         case Kind.NUMBERS:
             return _numbers(column, cell, writing)
         case Kind.TIMEZONE:
@@ -101,9 +102,14 @@ def reading(column: Column, cell: str, source_type: str, writing: Writing) -> Re
             return _geometry(column, cell, source_type)
         case Kind.ID:
             whole = f"regexp_replace({cell}, '^(-?[0-9]+)\\.0+$', '\\1')" if writing.workbook else cell
-            return Reading(f"nfc_normalize({whole})", "NULL")
+            return Reading(f"nfc_normalize({whole})", _failed(cell))
         case Kind.TEXT:
-            return Reading(cell, "NULL")
+            return Reading(cell, _failed(cell))
+
+
+def _failed(cell: str) -> str:
+    """The rule that a text breaks which is the error of a spreadsheet's formula."""
+    return f"CASE WHEN starts_with({cell}, '#') AND {one_of(cell, FORMULA_ERRORS)} THEN 'failed_formula' END"
 
 
 def _unless(holds: str, rule: str) -> str:
@@ -199,8 +205,6 @@ def _date(column: Column, cell: str, writing: Writing) -> Reading:
 
 def _instant(column: Column, cell: str, writing: Writing) -> Reading:
     iso = _day_first(cell) if writing.day_first else cell
-    if writing.workbook:  # a date cell without a time brings midnight: it is a date alone
-        iso = f"regexp_replace({iso}, '[T ]00:00:00$', '')"
     alone = full_match(iso, DAY)
     offset = f"regexp_extract({iso}, {quoted(MOMENT + OFFSET)}, 3)"
     wall_text = f"replace(regexp_extract({iso}, {quoted('^' + MOMENT)}), 'T', ' ')"
@@ -222,7 +226,9 @@ def _instant(column: Column, cell: str, writing: Writing) -> Reading:
 
 
 def _clock(column: Column, cell: str, writing: Writing) -> Reading:
-    day = rf"(?:{DAY} )?" if writing.workbook else ""  # a time cell brings the day that its book counts from
+    day = (
+        r"(?:18\d{2}-12-3[01] |1904-01-01 )?" if writing.workbook else ""
+    )  # a time cell brings the day that its book counts from
     pattern = rf"^{day}(\d{{1,2}}:\d{{2}})(?::00(?:\.0+)?)?$"
     value = f"lpad(regexp_extract({cell}, {quoted(pattern)}, 1), 5, '0')"
     return Reading(value, _unless(full_match(named(column), r"([01]\d|2[0-3]):[0-5]\d"), "not_a_clock"))

@@ -14,6 +14,7 @@ from pipeline.errors import FileFault
 from pipeline.intake.csv_reader import no_heading, no_table
 from pipeline.intake.headings import heading_position, table_of
 from pipeline.intake.sheets import ReadOptions, Sheet, Upload
+from pipeline.tables import Table
 from pipeline.words import say
 
 LARGEST_UNPACKED_BYTES = 1_500_000_000
@@ -35,11 +36,11 @@ def read_xlsx(upload: Upload, options: ReadOptions) -> list[Sheet]:
         _run_child(upload, out)
         sheets = []
         for path in sorted(out.glob("*.arrow"), key=lambda p: int(p.stem)):
-            label = json.loads(path.with_suffix(".json").read_text(encoding="utf-8"))
+            label, first_row = json.loads(path.with_suffix(".json").read_text(encoding="utf-8"))
             with pa.OSFile(str(path), "rb") as source:
                 cells = pa.ipc.open_file(source).read_all()
-            sheets.append((label, cells))
-    return [_sheet(upload.name, label, cells, options) for label, cells in sheets if cells.num_rows]
+            sheets.append((label, first_row, cells))
+    return [_sheet(upload.name, *found, options) for found in sheets if found[-1].num_rows]
 
 
 def _refuse_bombs(upload: Upload) -> None:
@@ -68,9 +69,9 @@ def _unreadable(name: str, why: str) -> FileFault:
     return FileFault(say("intake.no_workbook"), where=name, why=why, mend=say("intake.save_as_xlsx"))
 
 
-def _sheet(file: str, label: str, cells: pa.Table, options: ReadOptions) -> Sheet:
+def _sheet(file: str, label: str, first_row: int, cells: pa.Table, options: ReadOptions) -> Sheet:
     filled = _filled_rows(cells)
-    lines = pa.array(range(1, cells.num_rows + 1), pa.int64())
+    lines = pa.array(range(first_row + 1, first_row + cells.num_rows + 1), pa.int64())
     table = table_of(file, label, options.table)
     head = _head(cells)
     if table is None or (position := heading_position(head, table)) is None:
@@ -86,8 +87,8 @@ def _sheet(file: str, label: str, cells: pa.Table, options: ReadOptions) -> Shee
             unnamed=table is None,
         )
     heading = tuple(cell.strip() for cell in head[position])
-    below = pc.greater(lines, position + 1)
-    keep = pc.and_(pc.and_(filled, below), pc.invert(_example_rows(cells)))
+    below = pc.greater(lines, first_row + position + 1)
+    keep = pc.and_(pc.and_(filled, below), pc.invert(_example_rows(cells, heading, table)))
     return Sheet(file, label, table, heading, cells.filter(keep), lines.filter(keep), workbook=True)
 
 
@@ -105,5 +106,8 @@ def _filled_rows(cells: pa.Table) -> pa.ChunkedArray:
     return filled
 
 
-def _example_rows(cells: pa.Table) -> pa.ChunkedArray:
-    return pc.fill_null(pc.starts_with(cells.column(0), EXAMPLE_MARK), fill_value=False)
+def _example_rows(cells: pa.Table, heading: tuple[str, ...], table: Table) -> pa.ChunkedArray:
+    """The row of our own templates that shows how to write; its mark stands in the table's first column."""
+    first = table.columns[0].name
+    marked = cells.column(heading.index(first) if first in heading else 0)
+    return pc.fill_null(pc.starts_with(pc.utf8_ltrim_whitespace(marked), EXAMPLE_MARK), fill_value=False)

@@ -135,6 +135,14 @@ written       | stored        | rule
 4,1;3,8       |               | not_numbers
 ;             |               | not_numbers
 """
+TEXTS = """
+written  | stored | rule
+ a  b    | a  b   |
+#3       | #3     |
+Café     | Café   |
+#REF!    |        | failed_formula
+#DIV/0!  |        | failed_formula
+"""
 SKILLS = """
 written           | stored           | rule
 pump              | pump             |
@@ -235,6 +243,8 @@ def as_text(value: Any) -> str:
         *cases("calls.called_at", MOMENTS),
         *cases("crews.day_end", CLOCKS),
         *cases("surveys.catch_depths_mm", NUMBER_LISTS),
+        *cases("sites.other_uses", TEXTS),
+        *cases("components.serial", TEXTS),
         *cases("crews.skills", SKILLS),
         *cases("maintenance.parts_used", PARTS),
         *cases("sites.timezone", ZONES),

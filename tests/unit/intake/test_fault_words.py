@@ -78,6 +78,7 @@ CODES = [
     "no_such_day",
     "no_such_time",
     "not_a_date",
+    "failed_formula",
     "not_a_shape",
     "wrong_shape",
     "broken_shape",
