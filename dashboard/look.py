@@ -38,6 +38,7 @@ html, body, .stApp, .stApp p, .stApp label, .stApp input, .stApp button, .stApp 
 .stApp h3 {{font-size:1rem;font-weight:700;padding:0;margin:0;overflow-wrap:anywhere}}
 .stApp p {{margin:0;overflow-wrap:anywhere}}
 .stApp .answer {{font-size:1.2rem;line-height:1.45;max-width:66rem;border-left:4px solid {WATER};padding-left:.9rem}}
+.answer + p {{margin-top:.5rem}}
 .stApp .caution {{border-left:4px solid {ALARM};padding-left:.9rem;max-width:62rem}}
 .stApp .empty {{font-size:1.2rem;line-height:1.45;max-width:62rem}}
 .figures {{border-collapse:collapse;width:100%;max-width:66rem}}

@@ -41,8 +41,8 @@ PLACES = {"districts": "transform:translate(-50%,-50%);letter-spacing:.08em", "b
 MARKS = {"districts": "", "bases": "■ "}
 
 
-class _Apart(folium.MacroElement):
-    """The script that moves patches apart and sets off the chosen one."""
+class _Behaviour(folium.MacroElement):
+    """The script that adds the scale, moves patches apart and sets off the chosen one."""
 
     _template = Template("""{% macro script(this, kwargs) %}
         ({{ this.script }})({{ this._parent.get_name() }}, {{ this.options|tojson }});
@@ -50,7 +50,7 @@ class _Apart(folium.MacroElement):
 
     def __init__(self, options: dict[str, Any]) -> None:
         super().__init__()  # type: ignore[no-untyped-call]  # branca ships no types
-        self.script = files("dashboard").joinpath("apart.js").read_text(encoding="utf-8")
+        self.script = files("dashboard").joinpath("sites_map.js").read_text(encoding="utf-8")
         self.options = options
 
 
@@ -74,7 +74,6 @@ def sites_map(
         tiles=None, max_zoom=17, zoom_control=True, prefer_canvas=True, attribution_control=False,
         scroll_wheel_zoom=False, zoom_snap=0.25,
     )  # fmt: skip
-    folium.Control("Scale", position="bottomleft", imperial=False).add_to(drawn)
     folium.Rectangle(
         EVERYWHERE, stroke=False, fill=True, fill_color=GROUND, fill_opacity=1, interactive=False
     ).add_to(drawn)
@@ -88,7 +87,7 @@ def sites_map(
         _add(drawn, features, point_to_layer=JsCode(DRAW_SITE))
         drawn.fit_bounds(_bounds(sites), padding=(24, 24), max_zoom=13)
     options = {"width": WIDTH, "height": HEIGHT, "ink": INK, "most": APART_AT_MOST}
-    drawn.add_child(_Apart(options))
+    drawn.add_child(_Behaviour(options))
     return drawn
 
 

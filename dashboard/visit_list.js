@@ -23,9 +23,10 @@ export default function ({ data, parentElement, setTriggerValue }) {
         const why = make("td", null, "why");
         why.append(make("b", visit.cause), make("span", visit.evidence));
         line.append(make("td", visit.rank, "rank"), picture, site);
-        for (const name of ["value", "supply", "known", "age"]) {
+        for (const name of ["value", "supply", "age"]) {
             const cell = make("td", null, `number ${name}`);
             cell.append(make("small", data.heads[name], "head"), make("span", visit[name]));
+            if (name === "supply") cell.append(make("small", visit.known));
             line.append(cell);
         }
         line.append(why);
@@ -37,8 +38,8 @@ export default function ({ data, parentElement, setTriggerValue }) {
         const table = make("table");
         const head = make("thead");
         const heads = make("tr");
-        for (const name of ["rank", "picture", "site", "value", "supply", "known", "age", "why"]) {
-            const number = ["value", "supply", "known", "age"].includes(name) ? " number" : "";
+        for (const name of ["rank", "picture", "site", "value", "supply", "age", "why"]) {
+            const number = ["value", "supply", "age"].includes(name) ? " number" : "";
             const cell = make("th", data.heads[name] || "", name + number);
             cell.scope = "col";
             heads.append(cell);

@@ -14,14 +14,14 @@ from pipeline.words import say
 Rows = list[dict[str, Any]]
 
 STEP = 25  # visits that are shown before more are asked for
-HEADS = ("rank", "site", "value", "supply", "known", "age", "why")
+HEADS = ("rank", "site", "value", "supply", "age", "why")
 VALUE_DECIMALS = 1  # of hectare-days
 
 STYLE = f"""
-.list {{container-type:inline-size;font-family:'Atkinson Hyperlegible',sans-serif;font-size:.95rem;line-height:1.35;color:{INK};
+.list {{container-type:inline-size;font-family:'Atkinson Hyperlegible',sans-serif;font-size:.92rem;line-height:1.32;color:{INK};
   max-height:430px;overflow-y:auto;background:{PAPER};border:1px solid {LINE}}}
 table {{border-collapse:collapse;width:100%;table-layout:fixed}}
-th.rank {{width:1.6rem}} th.picture {{width:2.4rem}} th.site {{width:6.6rem}} th.value, th.age {{width:2.8rem}} th.supply {{width:3rem}} th.known {{width:3.1rem}}
+th.rank {{width:1.5rem}} th.picture {{width:2.3rem}} th.site {{width:6rem}} th.value, th.age {{width:2.4rem}} th.supply {{width:4.6rem}}
 th {{position:sticky;top:0;background:{PAPER};color:{QUIET};font-weight:400;font-size:.85rem;text-align:left;vertical-align:bottom;box-shadow:0 1px {LINE}}}
 td, th {{padding:.4rem .45rem}}
 td {{border-top:1px solid {LINE};vertical-align:top;overflow-wrap:anywhere}}
@@ -95,7 +95,7 @@ def _row(
         "patch": as_uri(patch(supply, coverage, averts)),
         "value": worth(visit),
         "supply": share(supply),
-        "known": share(coverage),
+        "known": say("dashboard.of_known", share=share(coverage)) if coverage else "",
         "age": say("dashboard.unknown") if age is None else str(age),
         "cause": say(f"dashboard.cause_{visit['cause']}"),
         "evidence": visit["evidence"],

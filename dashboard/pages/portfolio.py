@@ -130,7 +130,7 @@ def _map_and_list(
 ) -> None:  # fmt: skip
     most = max((r["value"] or 0.0 for r in ranking), default=0.0)
     averts = {r["site_id"]: r["value"] / most for r in ranking if most and r["value"]}
-    left, right = st.columns([5, 7], gap="medium")
+    left, right = st.columns([9, 14], gap="medium")
     with left:
         st.html(f"<h3>{escape(say('dashboard.map_title', start=period[0], end=period[1]))}</h3>")
         _map(version, who, places, by_site, averts, chosen)

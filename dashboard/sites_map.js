@@ -1,4 +1,4 @@
-/* Patches that would lie on each other are moved apart, each with a line to its own place; after
+/* The scale, in metres. Patches that would lie on each other are moved apart, each with a line to its own place; after
    every zoom anew. The chosen site's patch gets a frame. */
 function (map, options) {
     const font = (weight) => new FontFace(
@@ -6,6 +6,9 @@ function (map, options) {
         `url(/app/static/font/atkinson-hyperlegible-latin-${weight}-normal.woff2)`,
         {weight: String(weight)});
     font(400).load().then((face) => document.fonts.add(face), () => null);  // without it, the next typeface
+
+    map.getContainer().style.fontFamily = "'Atkinson Hyperlegible', sans-serif";
+    L.control.scale({imperial: false, position: "bottomleft"}).addTo(map);
 
     const lines = L.layerGroup().addTo(map);
     const sites = () => {
