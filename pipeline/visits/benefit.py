@@ -37,6 +37,8 @@ def benefit(facts: Facts, found: Sequence[Finding]) -> Benefit:
         return Benefit(0.0, (0.0,) * len(coming))
     if all(m3 is None for m3, _ in coming):
         return Benefit(None, ())
+    if not any(m3 for m3, _ in coming):
+        return Benefit(0.0, (0.0,) * len(coming))
     need = [m3 or 0.0 for m3, _ in coming]  # after the harvest no need is on record that a visit could meet
     share, supply = averted_share(found), facts["supply"]
     if any(f.stops for f in found):
@@ -55,7 +57,7 @@ def _averted(
 ) -> tuple[float, ...]:
     """Hectare-days that are averted from each day to the last; without need, 0."""
     hectare_days = sum(ha or 0.0 for m3, ha in coming if m3 is not None)
-    if not sum(need) or not hectare_days:
+    if not hectare_days:
         return (0.0,) * len(need)
     need_per_ha = sum(need) / hectare_days
     return tuple(round(sum(need[k:]) * share / need_per_ha, 3) for k in range(len(need)))

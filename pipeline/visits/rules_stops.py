@@ -48,9 +48,9 @@ def stopped_by_the_log(scene: Scene) -> Finding | None:
 
 
 def still_at_the_meter(scene: Scene) -> Finding | None:
-    """Not a drop has come through the source meter, and there was need."""
+    """Not a drop has come through the source meter, there is need, and nobody has paused."""
     days = scene["still_days"]
-    if days is None or days < STILL_DAYS or not scene["coming_m3"]:
+    if days is None or days < STILL_DAYS or not scene["coming_m3"] or scene["paused_since"] is not None:
         return None
     evidence = say("visits.still", day=scene["still_since"], days=f"{days:.0f}")
     return Finding("pump_stopped", 0.55, scene["still_since"], evidence, 0.8, stops=True)
