@@ -250,7 +250,8 @@ def evidence(folder: Path, site: str, from_day: date | None, to_day: date | None
     for r in records:
         amount = "–" if r["amount"] is None else f"{r['amount']:,.1f}"
         reason = f"  {r['reason']}" if r["reason"] else ""
-        screen.print(f"{r['meter_id']}  {r['from_at']} → {r['to_at']}  {amount}  {r['verdict']}{reason}  ({r['to_file']}, {r['to_line']})", markup=False, highlight=False, soft_wrap=True)  # fmt: skip
+        where = f"  ({r['to_file']}, {r['to_line']})" if r["to_file"] else ""
+        screen.print(f"{r['meter_id']}  {r['from_at']} → {r['to_at'] or '…'}  {amount}  {r['verdict']}{reason}{where}", markup=False, highlight=False, soft_wrap=True)  # fmt: skip
 
 
 @main.command()

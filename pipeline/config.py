@@ -40,6 +40,9 @@ class Settings:
     service_before_sunset_h: float = _setting(1.0, "h", "service time ends", 0, 6)
     tank_full_pct: float = _setting(95.0, "%", "a fuller tank wants no water", 0, 100)
     long_down_run_h: float = _setting(1.0, "h", "of stand-still in the log before it is down time", 0)
+    clock_off_h: float = _setting(1.5, "h", "the log's noon off the sun's: its clock is off", 0.5, 12)
+    dead_log_wm2: float = _setting(20.0, "W/m²", "a whole day below it: the logger was dead", 0)
+    night_input_share: float = _setting(0.03, "–", "of the input by night: the log's clock is looked at", 0, 1)
     outage_least_h: float = _setting(1.0, "h", "outages with a shorter gap are one", 0)
     # crop need
     effective_rain_share: float = _setting(0.8, "–", "of a day's rain that reaches the store", 0, 1)

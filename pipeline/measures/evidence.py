@@ -22,12 +22,20 @@ QUERY = """
     WHERE i.site_id = $site_id AND i.to_at >= $from_day::TIMESTAMP AND i.from_at < $to_day::TIMESTAMP + INTERVAL 1 DAY
     ORDER BY i.quantity DESC, i.meter_id, i.to_at, i.from_at"""
 
+SPELLS = """
+    SELECT strftime(timezone(s.zone, timezone('UTC', l.from_at)), '%Y-%m-%d %H:%M') AS from_at,
+           strftime(timezone(s.zone, timezone('UTC', l.to_at)), '%Y-%m-%d %H:%M') AS to_at, l.verdict, l.shift_h
+    FROM log_spells l JOIN sites s USING (site_id)
+    WHERE l.site_id = $site_id AND l.from_at < $to_day::TIMESTAMP
+      AND (l.to_at IS NULL OR l.to_at >= $from_day::TIMESTAMP)
+    ORDER BY ALL"""
+
 
 def evidence(reader: Reader, site_id: str, from_day: date, to_day: date) -> pa.Table:
     """Return the meter intervals of a site that touch a period, with where their readings stand.
 
-    Times are local. An ordinary interval has no reason; any other says in a sentence why it is
-    counted or not.
+    Then the stretches in which the controller's log was dead, silent or off by hours. Times are local.
+    An ordinary interval has no reason; any other says in a sentence why it is counted or not.
 
     Raises
     ------
@@ -38,4 +46,28 @@ def evidence(reader: Reader, site_id: str, from_day: date, to_day: date) -> pa.T
     if not reader.connection.execute("SELECT 1 FROM sites WHERE site_id = ?", [site_id]).fetchone():
         raise UnknownName(say("measures.no_such_site", site=site_id), mend=say("measures.no_such_site_mend"))
     parameters = {"site_id": site_id, "from_day": from_day, "to_day": to_day}
-    return reader.connection.execute(QUERY, parameters).to_arrow_table()
+    intervals = reader.connection.execute(QUERY, parameters).to_arrow_table()
+    spells = reader.connection.execute(SPELLS, parameters).fetchall()
+    return pa.concat_tables(
+        [intervals, pa.Table.from_pylist([_spell(*row) for row in spells], schema=intervals.schema)]
+    )
+
+
+def _spell(from_at: str, to_at: str | None, verdict: str, shift_h: float | None) -> dict[str, object]:
+    """A stretch of the log as a row of the evidence; columns not named are empty."""
+    side = say("measures.ahead" if (shift_h or 0) > 0 else "measures.behind")
+    reason = say(
+        f"measures.log_{verdict if to_at else 'silent_since'}",
+        start=from_at,
+        end=to_at or "",
+        hours=f"{abs(shift_h or 0):.1f}",
+        side=side,
+    )
+    return {
+        "meter_id": say("measures.log"),
+        "from_at": from_at,
+        "to_at": to_at,
+        "valid": verdict == "clock_off",
+        "verdict": verdict,
+        "reason": reason,
+    }

@@ -1,6 +1,6 @@
 -- log_runs: stretches of the log that say the same.
 -- Row    (site_id, from_at)
--- Reads  telemetry_steps, site_thresholds
+-- Reads  trusted_steps, site_thresholds
 -- Units  state: flow; ready, with a full tank; down, for an hour or more no input although the sun would do
 --        and the tank is not full, or input without flow. Other rows of the log prove nothing
 -- Takes  $tank_full_pct, $long_down_run_h
@@ -11,7 +11,7 @@ WITH told AS (
                 WHEN input_kw > running_kw AND flow_m3h IS NOT NULL THEN 'down'
                 WHEN tank_level_pct >= $tank_full_pct THEN 'ready'
                 WHEN input_kw <= running_kw AND irradiance_wm2 >= start_wm2 AND tank_level_pct IS NOT NULL THEN 'down' END AS state
-    FROM telemetry_steps JOIN site_thresholds USING (site_id)
+    FROM trusted_steps JOIN site_thresholds USING (site_id) WHERE NOT clock_off
 ),
 turns AS (
     SELECT *, NOT (state IS NOT DISTINCT FROM lag(state) OVER one_site AND coalesce(before_at = from_at, false)) AS turn

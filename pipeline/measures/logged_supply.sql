@@ -1,10 +1,10 @@
 -- logged_supply: what the controller's log gives for stretches that a meter leaves open.
 -- Row    (site_id, from_at) of supply_segments
--- Reads  supply_segments, telemetry_steps, telemetry_nights
+-- Reads  supply_segments, trusted_steps, telemetry_nights
 -- Units  *_s [s] of the stretch that the log covers; water_m3 [m³]; energy_kwh [kWh]
 CREATE OR REPLACE TEMP TABLE logged_supply AS
 WITH logged AS (
-    SELECT site_id, from_at, to_at, flow_m3h, input_kw FROM telemetry_steps
+    SELECT site_id, from_at, to_at, flow_m3h, input_kw FROM trusted_steps
     UNION ALL SELECT site_id, from_at, to_at, 0, 0 FROM telemetry_nights
 ),
 open_stretches AS (SELECT * FROM supply_segments WHERE water_m3s IS NULL OR energy_kws IS NULL),

@@ -63,6 +63,14 @@ RESULTS: Mapping[str, Mapping[str, str]] = MappingProxyType(
             "evidence": "VARCHAR",  # job, log
             "record_id": "VARCHAR",
         },
+        # stretches in which a site's log can't be taken at its word; to_at NULL: since then
+        "log_spells": {
+            "site_id": "VARCHAR",
+            "from_at": "TIMESTAMP",
+            "to_at": "TIMESTAMP",
+            "verdict": "VARCHAR",  # dead, frozen, clock_off, silent
+            "shift_h": "DOUBLE",  # how far its clock is ahead; below 0: behind
+        },
         # when jobs say that the water had stopped, overlapping ones in one
         "stopped_jobs": {
             "site_id": "VARCHAR",

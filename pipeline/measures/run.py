@@ -19,8 +19,8 @@ from pipeline.measures.sunlight import leave_sun
 from pipeline.store import Store
 from pipeline.words import say
 
+LOG = ("telemetry_steps", "log_days", "log_flags", "log_spells", "trusted_steps", "stuck_counters")
 SUPPLY = (
-    "telemetry_steps",
     "telemetry_nights",
     "source_meters",
     "supply_segments",
@@ -60,17 +60,17 @@ def compute(
         None,
     )
     if first is None or last is None:
-        for name in ("meter_intervals", "site_days", "outages", "stopped_jobs"):
+        for name in ("meter_intervals", "site_days", "outages", "stopped_jobs", "log_spells"):
             create_empty(connection, name)
         return
     run_statement(connection, "site_midnights", parameters)
     leave_meter_intervals(
         connection, settings, leave_sun(connection, settings, *_days(connection, first, last))
     )
-    run_statement(connection, "telemetry_steps", parameters)
-    run_statement(connection, "stuck_counters", parameters)
+    for name in LOG:
+        run_statement(connection, name, parameters)
     _tell_stuck(connection)
-    for name in (*SUPPLY[1:], *UPTIME):
+    for name in (*SUPPLY, *UPTIME):
         run_statement(connection, name, parameters)
 
 

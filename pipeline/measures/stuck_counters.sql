@@ -1,6 +1,6 @@
 -- stuck_counters: intervals in which a counter stood still while the pump ran.
 -- Row    (meter_id, to_at) of meter_intervals
--- Reads  meter_intervals, telemetry_steps, meters
+-- Reads  meter_intervals, trusted_steps, meters
 -- Units  amounts in m³ or kWh: what the log gives; what the site's other quantity counted meanwhile, and
 --        what is usual for that time. A water counter is held to the energy of the pump (lights and
 --        radios prove nothing), an energy counter to the water
@@ -16,7 +16,7 @@ logged AS (
     SELECT s.meter_id, s.to_at,
            exact_sum(CASE s.quantity WHEN 'water' THEN flow_m3h ELSE input_kw END
                * (epoch(least(s.to_at, t.to_at)) - epoch(greatest(s.from_at, t.from_at))) / 3600) AS amount
-    FROM still s JOIN telemetry_steps t ON t.site_id = s.site_id AND t.from_at < s.to_at AND t.to_at > s.from_at
+    FROM still s JOIN trusted_steps t ON t.site_id = s.site_id AND t.from_at < s.to_at AND t.to_at > s.from_at
     GROUP BY ALL
 ),
 counted AS (
