@@ -8,13 +8,12 @@ from pipeline.store import open_store
 
 @pytest.fixture(scope="module")
 def demo(tmp_path_factory):
-    """A store with what the demo's programme keeps of its sites; counters and logs are left out."""
+    """A store with what the demo's programme keeps of its sites, and the books of the field."""
     folder = tmp_path_factory.mktemp("demo")
-    generate(folder, sites=12, days=120)
+    generate(folder, sites=12, days=90)
     store = open_store(folder / "store", create=True)
-    long = ("meter_readings", "telemetry", "weather", "roads")
-    files = [path for path in sorted((folder / "deliveries").glob("*/*")) if not path.name.startswith(long)]
-    store.load(files)
+    wanted = ("sites", "blocks", "field_book")
+    store.load(path for path in sorted((folder / "deliveries").glob("*/*")) if path.name.startswith(wanted))
     with store.read() as reader:
         yield reader.connection
 
