@@ -1,6 +1,6 @@
 """Meter intervals: what each counter counted between two readings, with a verdict and its reason."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import duckdb
@@ -8,6 +8,7 @@ import numpy as np
 import pyarrow as pa
 
 from pipeline.config import Settings
+from pipeline.measures.reading_clock import reading_clock
 from pipeline.measures.registers import Judged, Register, all_ordinary, judge
 from pipeline.measures.results import create_empty
 from pipeline.measures.statements import run_statement
@@ -90,29 +91,50 @@ def _intervals(
     meter: Meter, at_s: Any, value: Any, outside: Any, settings: Settings, sun: SiteSun
 ) -> pa.Table:
     inside = np.flatnonzero(~outside)
-    # lights and radios run by night too
-    run_h = at_s[inside] / 3600 if meter.carries == "pump_and_other" else sun.hours_until(at_s[inside])
-    register = Register(
-        at_s[inside],
-        value[inside],
-        run_h,
-        _limit_per_h(meter, value[inside], run_h, settings),
-        meter.modulus,
-        resolution=meter.unit if meter.unit >= 1 else 1.0,
-        neighbour_margin=settings.neighbour_rate_margin,
-        unit=meter.unit,
-    )
+    register, shift_h = _register(meter, at_s[inside], value[inside], settings, sun)
     if len(inside) > 1 and all_ordinary(register):
-        count = len(inside)
-        steps = [Judged(i, i + 1, float(a), "ordinary") for i, a in enumerate(np.diff(register.value))][
-            : count - 1
-        ]
+        steps = [Judged(i, i + 1, float(a), "ordinary") for i, a in enumerate(np.diff(register.value))]
     else:
         steps = judge(register)
-    table = _table(meter, register, steps)
+    if shift_h:
+        steps = _by_clock(steps, register, sun.hours_until(register.at_s))
+    table = _table(meter, register, steps, shift_h)
     if outside.any():
         table = pa.concat_tables([table, _outside(meter, at_s[outside], value[outside])])
     return table
+
+
+def _register(meter: Meter, at_s: Any, value: Any, settings: Settings, sun: SiteSun) -> tuple[Register, int]:
+    """The register with the hours in which it could count, and how far its clock is ahead [h]."""
+    resolution = meter.unit if meter.unit >= 1 else 1.0
+    if meter.carries == "pump_and_other":  # lights and radios run by night too
+        run_h, shift_h = at_s / 3600, 0
+        limit = _limit_per_h(meter, value, run_h, settings)
+    else:
+        limit = _limit_per_h(meter, value, sun.hours_until(at_s), settings)
+        clock = reading_clock(at_s, value, sun.hours_until, limit, resolution)
+        run_h, shift_h = clock.run_h, clock.shift_h
+    register = Register(
+        at_s,
+        value,
+        run_h,
+        limit,
+        meter.modulus,
+        resolution=resolution,
+        neighbour_margin=settings.neighbour_rate_margin,
+        unit=meter.unit,
+    )
+    return register, shift_h
+
+
+def _by_clock(steps: list[Judged], register: Register, as_written_h: Any) -> list[Judged]:
+    """Mark the steps that count only because the clock was seen to be off."""
+
+    def needs_it(step: Judged) -> bool:
+        most = register.limit_per_h * (as_written_h[step.end] - as_written_h[step.start])
+        return step.verdict == "ordinary" and step.amount > most + register.resolution
+
+    return [replace(step, verdict="clock_off") if needs_it(step) else step for step in steps]
 
 
 def _limit_per_h(meter: Meter, value: Any, run_h: Any, settings: Settings) -> float:
@@ -133,7 +155,7 @@ def _limit_per_h(meter: Meter, value: Any, run_h: Any, settings: Settings) -> fl
     return settings.own_rate_margin * float(ordinary[0] if len(ordinary) else rates[0])
 
 
-def _table(meter: Meter, register: Register, steps: list[Judged]) -> pa.Table:
+def _table(meter: Meter, register: Register, steps: list[Judged], shift_h: int = 0) -> pa.Table:
     start = np.array([s.start for s in steps], dtype=np.int64)
     end = np.array([s.end for s in steps], dtype=np.int64)
     amount = [None if np.isnan(s.amount) else s.amount for s in steps]
@@ -151,13 +173,13 @@ def _table(meter: Meter, register: Register, steps: list[Judged]) -> pa.Table:
             "amount": pa.array(amount, pa.float64()),
             "valid": pa.array([a is not None for a in amount], pa.bool_()),
             "verdict": pa.array([s.verdict for s in steps], pa.string()),
-            "reason": pa.array([_reason(meter, register, s) for s in steps], pa.string()),
+            "reason": pa.array([_reason(meter, register, s, shift_h) for s in steps], pa.string()),
             "days": pa.array((register.at_s[end] - register.at_s[start]) / 86_400.0),
         }
     )
 
 
-def _reason(meter: Meter, register: Register, step: Judged) -> str | None:
+def _reason(meter: Meter, register: Register, step: Judged, shift_h: int) -> str | None:
     """A sentence with the figures; an ordinary step needs none."""
     if step.verdict == "ordinary":
         return say_n("measures.spans", step.skipped) if step.skipped else None
@@ -171,6 +193,8 @@ def _reason(meter: Meter, register: Register, step: Judged) -> str | None:
         most=f"{most:,.0f}",
         hours=f"{hours:,.0f}",
         unit="m³" if meter.quantity == "water" else "kWh",
+        shift=abs(shift_h),
+        side=say("measures.ahead" if shift_h > 0 else "measures.behind"),
     )
 
 

@@ -4,6 +4,8 @@ The pump is rated at 10 m³/h. With twelve hours of light and the margin of 1.25
 150 m³ a day, some 1060 m³ a week; the usual week here is 300 m³.
 """
 
+from datetime import UTC, datetime, timedelta
+
 import pytest
 
 SITE = """
@@ -257,3 +259,40 @@ def test_each_interval_that_is_not_ordinary_says_why(measure):
     ]
     spanned = found.rows("SELECT reason FROM meter_intervals WHERE amount = 600")
     assert spanned == [("Spans one reading that was set aside.",)]
+
+
+def modem(shift_h, days=range(1, 6), error_on=None):
+    """A reading every three hours: 10 m³/h from 8 to 17 h, by a clock that is ahead by some hours."""
+    rows, total = [], 1000
+    for day in days:
+        for hour in range(0, 24, 3):
+            total += 10 * max(0, min(hour, 17) - max(hour - 3, 8))
+            stamp = datetime(2026, 3, day, tzinfo=UTC) + timedelta(hours=hour + shift_h)
+            rows.append(f"W1 | {stamp:%Y-%m-%d %H:%M} | {total + (5000 if (day, hour) == error_on else 0)}")
+    return "meter_id | read_at | value\n" + "\n".join(rows)
+
+
+def test_a_modem_whose_clock_is_three_hours_off_keeps_its_amounts(measure):
+    """Dated three hours late, the pump would run until 20 h; the amounts count, and the verdict tells."""
+    found = measure(sites=SITE, meters=METER, meter_readings=modem(3))
+    told = verdicts(found)
+    assert sum(amount for amount, _ in told) == 450
+    assert {verdict for _, verdict in told} == {"ordinary", "clock_off"}
+    reasons = {
+        reason for (reason,) in found.rows("SELECT reason FROM meter_intervals WHERE verdict = 'clock_off'")
+    }
+    assert all("3 h ahead" in reason for reason in reasons)
+
+
+def test_a_modem_whose_clock_is_right_has_no_word_against_it(measure):
+    """All of its water lies in the light."""
+    found = measure(sites=SITE, meters=METER, meter_readings=modem(0))
+    assert {verdict for _, verdict in verdicts(found)} == {"ordinary"}
+
+
+def test_one_misread_number_does_not_put_a_clock_in_doubt(measure):
+    """5000 m³ too much once: set aside, and every other reading stands."""
+    found = measure(sites=SITE, meters=METER, meter_readings=modem(0, error_on=(3, 12)))
+    told = [verdict for _, verdict in verdicts(found)]
+    assert "clock_off" not in told
+    assert len([verdict for verdict in told if verdict != "ordinary"]) == 1
