@@ -4,7 +4,8 @@ SunrillError                what, where, why, mend: shown as it is
 ├── FigureError             an input that no figure can be made of
 ├── FileFault               a file that can't be read at all
 ├── StoreError              the store can't be opened, written or trusted
-│   └── StoreBusy           somebody else is writing at this moment
+│   ├── StoreBusy           somebody else is writing at this moment
+│   └── StoreDamaged        a file of it is missing or no longer what it was: rebuild
 └── UnknownName             a table, site, setting or file that isn't there
 """
 
@@ -68,6 +69,10 @@ class StoreError(SunrillError):
 
 class StoreBusy(StoreError):
     """Somebody else is writing to the store at this moment."""
+
+
+class StoreDamaged(StoreError):
+    """A file of the store is missing or no longer what it was; archive and ledger can make it anew."""
 
 
 class UnknownName(SunrillError, LookupError):

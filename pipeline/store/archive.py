@@ -6,24 +6,47 @@ import stat
 import uuid
 from pathlib import Path
 
+from pipeline.errors import FileFault
 from pipeline.store.files import flush, flush_folder, sha256_of
+from pipeline.words import say
 
 
 def keep(folder: Path, source: Path) -> str:
-    """Copy a file into the archive and return its SHA-256; a file that is there already stays."""
+    """Copy a file into the archive and return its SHA-256; a file that is there already stays.
+
+    Raises
+    ------
+    FileFault
+        Where the file can't be opened.
+    """
     folder.mkdir(parents=True, exist_ok=True)
     aside = folder / f".{uuid.uuid4().hex}"
-    shutil.copyfile(source, aside)  # the copy is what counts: the original may change meanwhile
-    sha = sha256_of(aside)
-    kept = folder / sha
-    if kept.exists():
-        aside.unlink()
-        return sha
-    flush(aside)
-    aside.chmod(stat.S_IRUSR | stat.S_IRGRP | stat.S_IROTH)
-    os.rename(aside, kept)  # noqa: PTH104 - the name is new: nothing is replaced
-    flush_folder(folder)
+    try:
+        _copy(source, aside)  # the copy is what counts: the original may change meanwhile
+        sha = sha256_of(aside)
+        kept = folder / sha
+        if not kept.exists():
+            flush(aside)
+            aside.chmod(stat.S_IRUSR | stat.S_IRGRP | stat.S_IROTH)
+            os.rename(aside, kept)  # noqa: PTH104 - the name is new: nothing is replaced
+            flush_folder(folder)
+    finally:
+        aside.unlink(missing_ok=True)
     return sha
+
+
+def _copy(source: Path, aside: Path) -> None:
+    try:
+        stream = source.open("rb")
+    except OSError as error:
+        raise FileFault(
+            say("store.file_closed"),
+            where=source.name,
+            why=error.strerror or "",
+            mend=say("store.file_closed_mend"),
+        ) from error
+    with stream, aside.open("xb") as copy:
+        shutil.copyfileobj(stream, copy)
 
 
 def damaged(folder: Path) -> list[str]:

@@ -33,9 +33,12 @@ def write_new(path: Path, content: bytes) -> None:
     """Write a file under a name that nothing has yet, whole or not at all."""
     path.parent.mkdir(parents=True, exist_ok=True)
     aside = path.with_name(f".{path.name}.{uuid.uuid4().hex}")
-    aside.write_bytes(content)
-    flush(aside)
-    aside.rename(path)
+    try:
+        aside.write_bytes(content)
+        flush(aside)
+        aside.rename(path)
+    finally:
+        aside.unlink(missing_ok=True)
     flush_folder(path.parent)
 
 

@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from pipeline.config import Settings
-from pipeline.errors import StoreError
+from pipeline.errors import StoreDamaged, StoreError
 from pipeline.store.files import as_json, write_new
 from pipeline.words import say
 
@@ -61,11 +61,18 @@ def _numbered(folder: Path) -> list[Path]:
     return sorted(found, key=lambda p: -int(p.stem))
 
 
+def newest_number(folder: Path) -> int:
+    """Return the highest number that a version ever had here; 0 without any."""
+    return max((int(p.stem) for p in _numbered(folder)), default=0)
+
+
 def current(folder: Path) -> Manifest | None:
     """Return the version in force; None in a store without any.
 
     Raises
     ------
+    StoreDamaged
+        Where its description can't be read.
     StoreError
         Where a newer Sunrill wrote it.
     """
@@ -88,20 +95,51 @@ def numbered(folder: Path, number: int) -> Manifest:
 
 
 def recent(folder: Path, count: int) -> list[Manifest]:
-    """Return the newest versions, the newest first."""
-    return [read(path) for path in _numbered(folder)[:count]]
+    """Return the newest versions that can be read, the newest first."""
+    found = []
+    for path in _numbered(folder)[:count]:
+        try:
+            found.append(read(path))
+        except StoreDamaged:
+            continue  # `rebuild` has made a newer one in its place
+    return found
 
 
 def read(path: Path) -> Manifest:
-    """Return the version that a file describes."""
-    record = json.loads(path.read_text(encoding="utf-8"))
-    if record["format"] > FORMAT:
+    """Return the version that a file describes.
+
+    Raises
+    ------
+    StoreDamaged
+        Where it can't be read.
+    StoreError
+        Where a newer Sunrill wrote it.
+    """
+    try:
+        record = json.loads(path.read_bytes())
+        written_by = int(record["format"])
+    except (ValueError, TypeError, KeyError) as error:
+        raise _damaged(path, error) from error
+    if written_by > FORMAT:
         raise StoreError(
             say("store.newer_format"),
             where=str(path),
             why=say("store.newer_format_why"),
             mend=say("store.newer_format_mend"),
         )
+    try:
+        return _manifest(record)
+    except (TypeError, KeyError) as error:
+        raise _damaged(path, error) from error
+
+
+def _damaged(path: Path, error: Exception) -> StoreDamaged:
+    return StoreDamaged(
+        say("store.version_damaged"), where=str(path), why=str(error), mend=say("store.rebuild_mend")
+    )
+
+
+def _manifest(record: dict[str, Any]) -> Manifest:
     known = Settings().as_parameters().keys()
     return Manifest(
         record["number"],

@@ -54,6 +54,11 @@ def write_part(
     return replace(part, file=file, rows=found[0], first=found[1] or "", last=found[2] or "")
 
 
+def is_sound(path: Path) -> bool:
+    """Whether a part's bytes are still those that its name tells of."""
+    return sha256_of(path).startswith(path.stem.rpartition("-")[2])
+
+
 def _literal(path: Path) -> str:
     return str(path).replace("'", "''")
 

@@ -3,7 +3,9 @@
 from collections.abc import Callable
 from typing import Any
 
-from pipeline.errors import UnknownName
+import duckdb
+
+from pipeline.errors import StoreDamaged, UnknownName
 from pipeline.store import ledger
 from pipeline.store.load import nobody_watches
 from pipeline.store.session import Session, begin
@@ -21,9 +23,15 @@ def rebuild(store: Store, *, watch: Watch = nobody) -> int:
     """Make the store anew; return the number of loads that were replayed.
 
     Each load counts with its own day as today, so that the same rows are taken as were then.
+
+    Raises
+    ------
+    StoreDamaged
+        Where a file of the archive is missing, or the ledger lacks loads that the store still has.
     """
-    with store.writing():
-        return _replay(store, {"kind": "rebuild"}, watch)
+    with store.writing(anew=True) as number:
+        _refuse_to_lose_loads(store, ledger.entries(store.ledger))
+        return _replay(store, number, {"kind": "rebuild"}, watch)
 
 
 def undo(store: Store, file: str, why: str, *, watch: Watch = nobody) -> int:
@@ -44,7 +52,7 @@ def undo(store: Store, file: str, why: str, *, watch: Watch = nobody) -> int:
     UnknownName
         Where no load in force brought such a file.
     """
-    with store.writing():
+    with store.writing() as number:
         entries = ledger.entries(store.ledger)
         gone = undone(entries)
         matching = {
@@ -63,7 +71,7 @@ def undo(store: Store, file: str, why: str, *, watch: Watch = nobody) -> int:
             "who": person(),
             "gone": sorted(map(list, matching)),
         }
-        _replay(store, record, watch)
+        _replay(store, number, record, watch)
         return len(matching)
 
 
@@ -72,10 +80,53 @@ def undone(entries: list[dict[str, Any]]) -> set[tuple[int, str]]:
     return {(number, sha) for entry in entries if entry["kind"] == "undo" for number, sha in entry["gone"]}
 
 
-def _replay(store: Store, record: dict[str, Any], watch: Watch) -> int:
-    before = store.manifest()
+def _refuse_to_lose_loads(store: Store, entries: list[dict[str, Any]]) -> None:
+    """A ledger that was cut knows fewer loads than the version in force: replaying it would lose them."""
+    try:
+        lacking = loads_that_the_ledger_lacks(store, entries)
+    except (StoreDamaged, duckdb.Error):
+        return  # what can't be read can't be compared either
+    if lacking:
+        raise StoreDamaged(
+            say("store.ledger_lacks_loads", loads=", ".join(map(str, lacking))),
+            where=str(store.ledger),
+            mend=say("store.ledger_lacks_loads_mend"),
+        )
+
+
+def loads_that_the_ledger_lacks(store: Store, entries: list[dict[str, Any]]) -> list[int]:
+    """Return the numbers of loads that the version in force has and the ledger has not."""
+    if store.manifest() is None:
+        return []
+    with store.read() as reader:
+        rows = reader.connection.execute("SELECT load_no FROM loads ORDER BY load_no").fetchall()
+    known = {entry["load_no"] for entry in entries if entry["kind"] == "load"}
+    return [load_no for (load_no,) in rows if load_no not in known]
+
+
+def _refuse_without_the_files(
+    store: Store, entries: list[dict[str, Any]], gone: set[tuple[int, str]]
+) -> None:
+    needed = {
+        f["sha"]: f["name"]
+        for entry in entries
+        if entry["kind"] == "load"
+        for f in entry["files"]
+        if (entry["number"], f["sha"]) not in gone
+    }
+    missing = [name for sha, name in needed.items() if not (store.archive / sha).exists()]
+    if missing:
+        raise StoreDamaged(
+            say("store.files_missing", names=", ".join(missing)),
+            where=str(store.archive),
+            mend=say("store.files_missing_mend"),
+        )
+
+
+def _replay(store: Store, number: int, record: dict[str, Any], watch: Watch) -> int:
     entries = ledger.entries(store.ledger)
     gone = undone([*entries, record])
+    _refuse_without_the_files(store, entries, gone)
     session = begin(store.path, None)
     loads = 0
     try:
@@ -87,7 +138,7 @@ def _replay(store: Store, record: dict[str, Any], watch: Watch) -> int:
     except BaseException:
         session.drop()
         raise
-    store.publish(session, before, record)
+    store.publish(session, number, record)
     return loads
 
 

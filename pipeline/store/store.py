@@ -9,10 +9,11 @@ from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
 
+import duckdb
 import pyarrow as pa
 from filelock import FileLock, Timeout
 
-from pipeline.errors import StoreBusy, StoreError, UnknownName
+from pipeline.errors import Fault, FileFault, StoreBusy, StoreDamaged, StoreError, UnknownName
 from pipeline.intake import READERS, ReadOptions, Upload
 from pipeline.store import archive, ledger, manifest, results
 from pipeline.store.load import Arrival, Progress, load_into, nobody_watches
@@ -37,8 +38,9 @@ def person() -> str:
 class Store:
     """A folder with everything that a programme has loaded and what was computed from it."""
 
-    def __init__(self, path: Path) -> None:
+    def __init__(self, path: Path, *, patience_s: float = PATIENCE_S) -> None:
         self.path = path
+        self.patience_s = patience_s
 
     @property
     def archive(self) -> Path:
@@ -72,40 +74,90 @@ class Store:
 
         Raises
         ------
+        StoreDamaged
+            Where a file of the version is missing or can't be read.
         StoreError
             Where nothing was ever loaded, or that version is gone.
         """
         found = self.manifest() if number is None else manifest.numbered(self.versions, number)
         if found is None:
-            raise StoreError(say("store.empty"), where=str(self.path), mend=say("store.empty_mend"))
-        reader = open_reader(self.path, found, slice_no=slice_no, sites=sites)
+            raise self.nothing_here()
+        try:
+            reader = open_reader(self.path, found, slice_no=slice_no, sites=sites)
+        except duckdb.Error as error:
+            raise StoreDamaged(
+                say("store.unreadable"),
+                where=str(self.path),
+                why=str(error).partition("\n")[0],
+                mend=say("store.rebuild_mend"),
+            ) from error
         try:
             yield reader
         finally:
             reader.connection.close()
 
+    def nothing_here(self) -> StoreError:
+        """Return the error of a folder without a version: never loaded, or its versions are gone."""
+        if self.ledger.exists():
+            return self._behind()
+        return StoreError(say("store.empty"), where=str(self.path), mend=say("store.empty_mend"))
+
+    def _behind(self) -> StoreDamaged:
+        return StoreDamaged(
+            say("store.behind_ledger"),
+            where=str(self.path),
+            why=say("store.behind_ledger_why"),
+            mend=say("store.rebuild_mend"),
+        )
+
     @contextmanager
-    def writing(self, *, patience_s: float = PATIENCE_S) -> Iterator[None]:
-        """Be the only writer for as long as the block lasts.
+    def writing(self, *, anew: bool = False) -> Iterator[int]:
+        """Be the only writer for as long as the block lasts; gives the number of the version to write.
+
+        Parameters
+        ----------
+        anew : bool
+            The version is made from archive and ledger alone: those in place may be damaged.
 
         Raises
         ------
         StoreBusy
             Where another one is writing and doesn't end.
+        StoreDamaged
+            Where the ledger knows versions that are gone.
+        StoreError
+            Where something could not be written, such as on a full disk.
         """
-        self.path.mkdir(parents=True, exist_ok=True)
-        lock = FileLock(self.path / "write.lock")
-        try:
-            lock.acquire(timeout=patience_s)
-        except Timeout as error:
-            raise StoreBusy(say("store.busy"), where=str(self.path), mend=say("store.busy_mend")) from error
+        with told_of_the_disk(self.path):
+            self.path.mkdir(parents=True, exist_ok=True)
+            lock = FileLock(self.path / "write.lock")
+            try:
+                lock.acquire(timeout=self.patience_s)
+            except Timeout as error:
+                raise StoreBusy(
+                    say("store.busy"), where=str(self.path), mend=say("store.busy_mend")
+                ) from error
+            try:
+                yield self._next_number(anew=anew)
+            finally:
+                lock.release()
+
+    def _next_number(self, *, anew: bool) -> int:
+        """Compare the version in force with the ledger, and put right what a kill left between the two."""
         try:
             found = self.manifest()
-            if found is not None:
-                ledger.reconcile(self.ledger, found.entry)
-            yield
-        finally:
-            lock.release()
+        except StoreDamaged:
+            if not anew:
+                raise
+            found = None
+        entries = ledger.entries(self.ledger)
+        known = ledger.newest(entries)
+        newest = found.number if found else 0
+        if known > newest and not anew:
+            raise self._behind()
+        if found is not None and known <= newest:
+            ledger.reconcile(self.ledger, found.entry, entries)
+        return 1 + max(known, manifest.newest_number(self.versions))
 
     def load(
         self,
@@ -140,18 +192,31 @@ class Store:
         """
         options = options or ReadOptions()
         moment = arrived_at or datetime.now(UTC)
-        files = [(archive.keep(self.archive, path), path.name) for path in _files(paths)]
+        with told_of_the_disk(self.path):
+            files, closed = self._keep(paths)
         entry = {
             "kind": "load",
             "arrived_at": moment.astimezone(UTC).isoformat(),
-            "files": [{"sha": sha, "name": name} for sha, name in files],
+            "files": files,
             "options": options.as_record(),
             "restore": restore,
         }
-        with self.writing():
-            return self._load(entry, progress)
+        with self.writing() as number:
+            report = self._load(number, entry, progress)
+        report.unreadable += closed
+        return report
 
-    def _load(self, entry: dict[str, Any], progress: Progress) -> LoadReport:
+    def _keep(self, paths: Iterable[Path]) -> tuple[list[dict[str, str]], list[Fault]]:
+        """Archive files; those that can't be opened are told of."""
+        kept, closed = [], []
+        for path in _files(paths):
+            try:
+                kept.append({"sha": archive.keep(self.archive, path), "name": _name(path)})
+            except FileFault as error:
+                closed.append(error.fault)
+        return kept, closed
+
+    def _load(self, number: int, entry: dict[str, Any], progress: Progress) -> LoadReport:
         before = self.manifest()
         session = begin(self.path, before)
         try:
@@ -162,12 +227,11 @@ class Store:
             raise
         entry["load_no"] = session.load_no
         entry["report"] = report.as_json()
-        self.publish(session, before, entry)
+        self.publish(session, number, entry)
         return report
 
-    def publish(self, session: Session, before: Manifest | None, entry: dict[str, Any]) -> None:
+    def publish(self, session: Session, number: int, entry: dict[str, Any]) -> None:
         """Make a finished session the version in force, write the ledger and sweep what nobody needs."""
-        number = 1 if before is None else before.number + 1
         entry |= {
             "number": number,
             "written_at": datetime.now(UTC).isoformat(),
@@ -190,8 +254,12 @@ class Store:
         SunrillError
             Where the text is no value of it.
         """
-        with self.writing():
+        with self.writing() as number:
             before = self.manifest()
+            if name == "slice_sites" and before is not None and before.parts:
+                raise StoreError(
+                    say("store.slices_are_set"), where=name, mend=say("store.slices_are_set_mend")
+                )
             session = begin(self.path, before)
             try:
                 session.settings = session.settings.changed(name, text)
@@ -200,7 +268,7 @@ class Store:
             except BaseException:
                 session.drop()
                 raise
-            self.publish(session, before, {"kind": "setting", "name": name, "value": text})
+            self.publish(session, number, {"kind": "setting", "name": name, "value": text})
 
     def dirty_slices(self) -> dict[int, list[str]]:
         """Return the sites whose results are not those of their rows, by slice."""
@@ -226,7 +294,7 @@ class Store:
         made : iterable of (slice, its recomputed sites, table by name)
             Taken one at a time, so that only one slice is in memory.
         """
-        with self.writing():
+        with self.writing() as number:
             before = self.manifest()
             session = begin(self.path, before)
             try:
@@ -236,7 +304,7 @@ class Store:
             except BaseException:
                 session.drop()
                 raise
-            self.publish(session, before, {"kind": "results"})
+            self.publish(session, number, {"kind": "results"})
 
     def _sweep(self) -> None:
         """Remove files that only versions need which no reader can still hold."""
@@ -249,6 +317,25 @@ class Store:
         for path in self.versions.glob("*.json"):
             if path.stem.isdigit() and int(path.stem) < kept[-1].number:
                 _remove(path)
+
+
+@contextmanager
+def told_of_the_disk(folder: Path) -> Iterator[None]:
+    """Tell in plain words of what could not be written; nothing that was in the store is lost."""
+    try:
+        yield
+    except (OSError, duckdb.IOException, duckdb.FatalException) as error:
+        raise StoreError(
+            say("store.not_written"),
+            where=str(folder),
+            why=str(error).partition("\n")[0],
+            mend=say("store.not_written_mend"),
+        ) from error
+
+
+def _name(path: Path) -> str:
+    """A file's name as text: bytes that are no letters, as some systems allow, are shown as such."""
+    return path.name.encode(errors="surrogateescape").decode(errors="replace")
 
 
 def _remove(path: Path) -> None:
@@ -299,5 +386,5 @@ def open_store(path: Path, *, create: bool = False) -> Store:
     """
     store = Store(path)
     if not create and store.manifest() is None:
-        raise StoreError(say("store.empty"), where=str(path), mend=say("store.empty_mend"))
+        raise store.nothing_here()
     return store

@@ -1,5 +1,6 @@
 """A desk at which small deliveries are written, loaded in process, and the store looked into."""
 
+import shutil
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
@@ -40,6 +41,7 @@ SURVEYS = """survey_id,site_id,surveyed_on,measured_flow_m3h
 V1,S1,2026-02-10,9.5
 V2,Chitsime,2026-02-11,8.0
 """
+LATE = "meter_id,read_at,value\nW1,2026-03-02 07:00,131\nW9,2026-03-02 07:00,1\n"
 DELIVERY = {
     "sites.csv": SITES,
     "blocks.csv": BLOCKS,
@@ -155,3 +157,20 @@ def desk(tmp_path: Path) -> Desk:
 def more_desks(tmp_path: Path) -> Callable[[str], Desk]:
     """Further desks, by name."""
     return lambda name: new_desk(tmp_path / name)
+
+
+@pytest.fixture(scope="session")
+def stocked_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The plain delivery, and a later file with a correction and a reading that waits: a store to copy."""
+    folder = tmp_path_factory.mktemp("stocked")
+    made = new_desk(folder)
+    made.load(*made.delivery())
+    made.load_text("meter_readings_late.csv", LATE, on="2026-03-25")
+    return folder
+
+
+@pytest.fixture
+def stocked(stocked_folder: Path, tmp_path: Path) -> Desk:
+    """A desk whose store took the plain delivery and a later file."""
+    shutil.copytree(stocked_folder, tmp_path / "stocked")
+    return new_desk(tmp_path / "stocked")
