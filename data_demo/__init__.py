@@ -1,6 +1,6 @@
 """An invented irrigation programme, simulated: what truly happened, and the files that the field would send.
 
-`generate` writes two folders.
+`futures` runs it on from any day, with a visit and without it. `generate` writes two folders.
 
 `deliveries/YYYY-MM-DD/`
     Files as they arrived on that day, named for their table, with the field's mistakes in them.
@@ -15,5 +15,6 @@ People, places and organisations are invented; climate and relief are those of t
 """
 
 from data_demo.generate import generate
+from data_demo.what_if import Futures, futures
 
-__all__ = ["generate"]
+__all__ = ["Futures", "futures", "generate"]

@@ -1,10 +1,12 @@
 """Weather of the plateau: one rainy season a year, November to April."""
 
 from dataclasses import dataclass
+from datetime import timedelta
 
 import numpy as np
 import numpy.typing as npt
 
+from data_demo.arrivals import LAST_DAY
 from data_demo.streams import stream
 from pipeline.agronomy.evapotranspiration import reference_evapotranspiration_mm
 from pipeline.agronomy.sun import service_time
@@ -67,3 +69,9 @@ def climate(seed: int, days: Days, purpose: str = "climate") -> Climate:
         np.asarray(et0),
         service_time(LATITUDE, LONGITUDE, days).hours,
     )
+
+
+def weather_of(seed: int, days: int) -> Climate:
+    """Return the weather of a programme of so many days; the last day is fixed."""
+    first_day = LAST_DAY - timedelta(days=days - 1)
+    return climate(seed, np.arange(np.datetime64(first_day), np.datetime64(LAST_DAY) + 1))

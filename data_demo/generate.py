@@ -1,14 +1,10 @@
 """Put it all together: deliveries as they would arrive, and what truly happened beside them."""
 
 from collections.abc import Callable
-from datetime import timedelta
 from pathlib import Path
 
-import numpy as np
-
-from data_demo.arrivals import LAST_DAY
 from data_demo.chunks import AT_ONCE, Chunk, simulate_chunk
-from data_demo.climate import Climate, climate
+from data_demo.climate import weather_of
 from data_demo.field_books import write_field_books
 from data_demo.log_files import write_logs
 from data_demo.meter_books import write_readings
@@ -22,12 +18,6 @@ Progress = Callable[[int, int], None]
 
 def nobody_watches(_done: int, _of: int) -> None:
     """Show nothing."""
-
-
-def weather_of(seed: int, days: int) -> Climate:
-    """Return the weather of a programme of so many days; the last day is fixed."""
-    first_day = LAST_DAY - timedelta(days=days - 1)
-    return climate(seed, np.arange(np.datetime64(first_day), np.datetime64(LAST_DAY) + 1))
 
 
 def generate(

@@ -49,7 +49,7 @@ def _station_days(number: int, station: tuple[str, float, float, float], weather
             "rh_mean_pct": None if number == 3 else round(float(weather.rh_mean_pct[i]), 0),
             "wind_2m_ms": None if number in (1, 3) else round(float(weather.wind_2m_ms[i]), 1),
             "solar_mj_m2": None if number in (2, 3) else round(float(weather.solar_mj_m2[i]), 1),
-            "rain_mm": round(float(weather.rain_mm[i] * (0.9 + 0.04 * number)), 1),
+            "rain_mm": round(float(weather.rain_mm[i] * (0.88 + 0.03 * number)), 1),
         }  # fmt: skip
 
 

@@ -151,7 +151,7 @@ def run_on(
     wanted = set(visits)
     severity, since = state.severity.copy(), state.since.copy()
     job_open, last_service = state.job_open.copy(), state.last_service.copy()
-    rows: list[dict[str, Floats]] = []
+    outcome = _blank(sites.count, days)
     events: list[Event] = []
     for day in range(state.day, state.day + days):
         in_service = sites.commissioned <= day
@@ -169,10 +169,19 @@ def run_on(
         mend[:, SOURCE] = False  # no crew raises the water
         _mend(severity, since, mend, day, events)
         job_open[mend[:, STOPS].any(1) | (severity[:, STOPS].max(1) < 1)] = -1
-        rows.append(_one_day(sites, weather, need_m3, chance, severity, day, in_service))
-    columns = {name: np.stack([row[name] for row in rows], axis=1) for name in rows[0]} if rows else {}
-    end = State(state.day + days, severity, since, job_open, last_service)
-    return end, Outcome(**columns), events  # type: ignore[arg-type]  # a name each, stacked
+        for name, values in _one_day(sites, weather, need_m3, chance, severity, day, in_service).items():
+            getattr(outcome, name)[:, day - state.day] = values
+    return State(state.day + days, severity, since, job_open, last_service), outcome, events
+
+
+def _blank(count: int, days: int) -> Outcome:
+    """Room for what will happen."""
+    figures = {
+        name: np.zeros((count, days))
+        for name in ("water_m3", "energy_kwh", "up_h", "down_h", "delivered", "potential_m3")
+    }
+    cause, severity = np.full((count, days), -1), np.zeros((count, days, len(KINDS)))
+    return Outcome(**figures, cause=cause, severity=severity)
 
 
 def _begin_and_grow(severity: Floats, since: Ints, chance: Chance, day: int, in_service: Bools) -> None:

@@ -12,8 +12,10 @@ import pyarrow as pa
 from pyarrow import parquet
 
 from data_demo.chunks import Chunk
+from data_demo.climate import Days
 from data_demo.paper import Row
-from data_demo.simulate import KINDS
+from data_demo.simulate import KINDS, Outcome
+from data_demo.sites import Floats, Sites
 
 TRUE_DAYS = pa.schema(
     [("site_id", pa.string()), ("day", pa.date32())]
@@ -52,7 +54,7 @@ class Truth:
 
     def add(self, chunk: Chunk) -> None:
         """Write what happened to a chunk's sites."""
-        self._days.write_table(_true_days(chunk))
+        self._days.write_table(true_days(chunk.sites, chunk.weather.day, chunk.need_m3, chunk.outcome))
         self._lists["instruments"].writerows(_instruments(chunk))
         self._lists["causes"].writerows(_causes(chunk))
 
@@ -61,19 +63,20 @@ class Truth:
         self._lists["mistakes"].writerows(rows)
 
 
-def _true_days(chunk: Chunk) -> pa.Table:
-    count, days = chunk.outcome.water_m3.shape
+def true_days(sites: Sites, days: Days, need_m3: Floats, outcome: Outcome) -> pa.Table:
+    """Return a row a site and day, as in `site_days.parquet`."""
+    count = outcome.water_m3.shape[0]
     names = np.array([*KINDS, ""])
     return pa.table(
         {
-            "site_id": np.repeat([chunk.sites.site_id(i) for i in range(count)], days),
-            "day": pa.array(np.tile(chunk.weather.day, count)),
-            "water_m3": chunk.outcome.water_m3.ravel(),
-            "energy_kwh": chunk.outcome.energy_kwh.ravel(),
-            "up_h": chunk.outcome.up_h.ravel(),
-            "down_h": chunk.outcome.down_h.ravel(),
-            "need_m3": chunk.need_m3.ravel(),
-            "cause": names[chunk.outcome.cause.ravel()],
+            "site_id": np.repeat([sites.site_id(i) for i in range(count)], len(days)),
+            "day": pa.array(np.tile(days, count)),
+            "water_m3": outcome.water_m3.ravel(),
+            "energy_kwh": outcome.energy_kwh.ravel(),
+            "up_h": outcome.up_h.ravel(),
+            "down_h": outcome.down_h.ravel(),
+            "need_m3": need_m3.ravel(),
+            "cause": names[outcome.cause.ravel()],
         },
         schema=TRUE_DAYS,
     )
