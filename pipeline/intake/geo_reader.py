@@ -6,19 +6,22 @@ refused before GDAL sees it, and each ending is read by its own drivers only.
 
 import re
 import warnings
+from collections.abc import Collection
 from pathlib import PurePath
 from types import MappingProxyType
+from typing import Any
 
 import pyarrow as pa
 import pyogrio
 from pyogrio.errors import DataLayerError, DataSourceError
-from pyproj import CRS, Transformer
-from shapely import from_wkb, to_wkb, transform
+from shapely.errors import ShapelyError
 
 from pipeline.errors import FileFault
 from pipeline.intake.csv_reader import no_heading, no_table
 from pipeline.intake.headings import known_cells, table_of
-from pipeline.intake.sheets import ReadOptions, Sheet, Upload
+from pipeline.intake.shapes import in_wgs84, places, plain_shapes, wkt
+from pipeline.intake.sheets import ReadOptions, Sheet, Upload, plain_text
+from pipeline.tables import Table
 from pipeline.words import say
 
 KML = ("LIBKML", "KML")
@@ -34,7 +37,6 @@ KML_FIELDS = frozenset((
 # fmt: on
 SAYS_NOTHING = (None, "", -1, 0)
 SQLITE = b"SQLite format 3\0"  # what a GeoPackage begins with
-WGS84 = CRS.from_epsg(4326)
 
 
 def read_geo(upload: Upload, options: ReadOptions) -> list[Sheet]:
@@ -61,7 +63,7 @@ def read_geo(upload: Upload, options: ReadOptions) -> list[Sheet]:
             if layers and pyogrio.read_info(source, layer=layers[0])["driver"] not in drivers:
                 raise _unreadable(upload.name, other_format)
             return [_layer(source, layer, upload.name, options, alone=len(layers) == 1) for layer in layers]
-    except (DataSourceError, DataLayerError, ValueError, pa.ArrowInvalid) as error:
+    except (DataSourceError, DataLayerError, ValueError, pa.ArrowException, ShapelyError) as error:
         raise _unreadable(upload.name, str(error).replace(str(upload.path), upload.name)) from error
 
 
@@ -74,23 +76,30 @@ def _layer(source: str, layer: str, name: str, options: ReadOptions, *, alone: b
     geometry = meta["geometry_name"] or "wkb_geometry"
     kml = PurePath(name).suffix.casefold() == ".kml"
     names = [str(field) for field in meta["fields"] if not _of_the_driver(str(field), found, kml=kml)]
-    columns = [
-        found.column(field).cast(pa.string()) if _plain(found.column(field)) else _text(found.column(field))
-        for field in names
-    ]
-    heading = [*names]
+    table = table_of(name, layer if not alone else "", options.table) or table_of(layer, layer, "")
+    columns = {field: plain_text(found.column(field)) for field in names}
     if geometry in found.column_names:
-        heading.append("geometry")
-        columns.append(_in_wgs84(found.column(geometry), meta["crs"]))
+        shapes = in_wgs84(plain_shapes(found.column(geometry).cast(pa.binary())), meta["crs"], name)
+        columns |= _shape_columns(shapes, table, there=columns.keys())
+    heading = tuple(columns)
     label = "" if alone else layer
     lines = pa.array(range(1, found.num_rows + 1), pa.int64())
-    cells = pa.table(columns, names=[f"c{i}" for i in range(len(columns))])
-    table = table_of(name, layer if not alone else "", options.table) or table_of(layer, layer, "")
+    cells = pa.table(list(columns.values()), names=[f"c{i}" for i in range(len(columns))])
     if table is None:
         return Sheet(name, label, None, (), cells, lines, problem=no_table(name, label), unnamed=True)
     if not known_cells(heading, table):
         return Sheet(name, label, table, (), cells, lines, problem=no_heading(table, name, label))
-    return Sheet(name, label, table, tuple(heading), cells, lines, workbook=True)
+    return Sheet(name, label, table, heading, cells, lines, workbook=True)
+
+
+def _shape_columns(shapes: list[bytes | None], table: Table | None, there: Collection[str]) -> dict[str, Any]:
+    """The features' shapes as the columns of the table: an outline, or the place of a point."""
+    if table is None or table.geometry is not None:
+        return {"geometry": pa.array(shapes, pa.binary())}
+    if {"latitude", "longitude"} <= table.by_name.keys() - there:
+        latitude, longitude = places(shapes)
+        return {"latitude": latitude, "longitude": longitude}
+    return {"geometry": wkt(shapes)}
 
 
 def _of_the_driver(field: str, found: pa.Table, *, kml: bool) -> bool:
@@ -98,23 +107,3 @@ def _of_the_driver(field: str, found: pa.Table, *, kml: bool) -> bool:
     if not kml or field == "id":  # a feature's number in the file
         return kml
     return field in KML_FIELDS and all(v in SAYS_NOTHING for v in found.column(field).unique().to_pylist())
-
-
-def _plain(column: pa.ChunkedArray) -> bool:
-    return not (pa.types.is_nested(column.type) or pa.types.is_binary(column.type))
-
-
-def _text(column: pa.ChunkedArray) -> pa.ChunkedArray:
-    return pa.chunked_array(
-        [pa.array([None if v is None else str(v) for v in column.to_pylist()], pa.string())]
-    )
-
-
-def _in_wgs84(column: pa.ChunkedArray, crs: str | None) -> pa.ChunkedArray:
-    """The features' shapes as WKB in longitude and latitude."""
-    shapes = column.cast(pa.binary())
-    if crs is None or CRS.from_user_input(crs) == WGS84:
-        return shapes
-    to_wgs84 = Transformer.from_crs(crs, WGS84, always_xy=True)
-    moved = transform(from_wkb(shapes.to_pylist()), to_wgs84.transform, interleaved=False)
-    return pa.chunked_array([pa.array(list(to_wkb(moved)), pa.binary())])

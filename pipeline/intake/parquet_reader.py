@@ -1,5 +1,7 @@
 """Parquet: columns bring their own types; moments with a zone are instants."""
 
+import json
+
 import pyarrow as pa
 import pyarrow.compute as pc
 from pyarrow import parquet
@@ -7,8 +9,11 @@ from pyarrow import parquet
 from pipeline.errors import FileFault
 from pipeline.intake.csv_reader import no_heading, no_table
 from pipeline.intake.headings import known_cells, table_of
-from pipeline.intake.sheets import ReadOptions, Sheet, Upload
+from pipeline.intake.shapes import in_wgs84, plain_shapes
+from pipeline.intake.sheets import ReadOptions, Sheet, Upload, plain_text
 from pipeline.words import say
+
+MOST_CELLS = 500_000_000  # a file of a few kilobytes may claim any number of equal ones
 
 
 def read_parquet(upload: Upload, options: ReadOptions) -> list[Sheet]:
@@ -19,21 +24,23 @@ def read_parquet(upload: Upload, options: ReadOptions) -> list[Sheet]:
     FileFault
         Where the file is no Parquet file.
     """
-    try:
-        found = parquet.read_table(upload.path)
-    except (pa.ArrowInvalid, pa.ArrowNotImplementedError, OSError) as error:
-        raise FileFault(
-            say("intake.no_parquet"),
-            where=upload.name,
-            why=str(error).partition("\n")[0],
-            mend=say("intake.save_as_csv"),
-        ) from error
     table = table_of(upload.name, "", options.table)
-    heading = tuple(found.column_names)
+    try:
+        found = _read(upload)
+        primary, crs = _primary_shape(found.schema.metadata or {})
+        outline = table.geometry.name if table and table.geometry else ""
+        shape = outline if outline in found.column_names else primary
+        columns = [
+            _shapes(column, crs if name == primary else None, upload.name)
+            if outline and name == shape and _is_binary(column.type)
+            else _readable(column)
+            for name, column in zip(found.column_names, found.columns, strict=True)
+        ]
+    except (pa.ArrowException, OSError, UnicodeDecodeError, OverflowError) as error:
+        raise _unreadable(upload.name, str(error).partition("\n")[0]) from error
+    heading = tuple(outline if outline and name == shape else name for name in found.column_names)
     lines = pa.array(range(1, found.num_rows + 1), pa.int64())
-    cells = pa.table(
-        [_readable(column) for column in found.columns], names=[f"c{i}" for i in range(len(heading))]
-    )
+    cells = pa.table(columns, names=[f"c{i}" for i in range(len(heading))])
     if table is None:
         return [
             Sheet(upload.name, "", None, heading, cells, lines, problem=no_table(upload.name), unnamed=True)
@@ -43,24 +50,54 @@ def read_parquet(upload: Upload, options: ReadOptions) -> list[Sheet]:
     return [Sheet(upload.name, "", table, heading, cells, lines, workbook=True)]
 
 
+def _read(upload: Upload) -> pa.Table:
+    with parquet.ParquetFile(upload.path) as file:
+        rows, width = file.metadata.num_rows, len(file.schema_arrow)
+        if rows * max(width, 1) > MOST_CELLS:
+            raise _unreadable(upload.name, say("intake.too_many_rows_why", rows=rows))
+        return file.read()
+
+
+def _unreadable(name: str, why: str) -> FileFault:
+    return FileFault(say("intake.no_parquet"), where=name, why=why, mend=say("intake.save_as_csv"))
+
+
+def _primary_shape(metadata: dict[bytes, bytes]) -> tuple[str, str | None]:
+    """The file's own shape column and its reference system, where it is a GeoParquet file."""
+    try:
+        geo = json.loads(metadata.get(b"geo", b"{}"))
+        name = str(geo["primary_column"])
+        crs = geo["columns"][name].get("crs")
+    except (ValueError, KeyError, TypeError, AttributeError):
+        return "", None  # a plain Parquet file, whose shapes are in WGS 84
+    return name, json.dumps(crs) if crs else None
+
+
+def _is_binary(kind: pa.DataType) -> bool:
+    storage = kind.storage_type if isinstance(kind, pa.BaseExtensionType) else kind
+    return bool(pa.types.is_binary(storage) or pa.types.is_large_binary(storage))
+
+
+def _shapes(column: pa.ChunkedArray, crs: str | None, file: str) -> pa.ChunkedArray:
+    shapes = in_wgs84(plain_shapes(column.cast(pa.binary())), crs, file)
+    return pa.chunked_array([pa.array(shapes, pa.binary())])
+
+
 def _readable(column: pa.ChunkedArray) -> pa.ChunkedArray:
-    """Numbers and bytes stay; moments become ISO text, with Z where they had a zone; the rest text."""
+    """Numbers stay; moments become ISO text, with Z where they had a zone; the rest text."""
     kind = column.type
     if pa.types.is_dictionary(kind):
         return _readable(column.cast(kind.value_type))
     if pa.types.is_floating(kind):
-        clean = column.cast(pa.float64())
-        return pc.if_else(pc.is_finite(clean), clean, None)  # NaN is how many tools write an empty cell
+        # by way of its text, for 12.3 is 12.300000190734863 in the wider type
+        wide = (
+            column if kind == pa.float64() else column.cast(pa.float32()).cast(pa.string()).cast(pa.float64())
+        )
+        return pc.if_else(pc.is_nan(wide), None, wide)  # NaN is how many tools write an empty cell
     if pa.types.is_integer(kind) and kind != pa.uint64():
         return column.cast(pa.int64())
     if pa.types.is_timestamp(kind):
         mark = "Z" if kind.tz else ""
         naive = column.cast(pa.timestamp("us", tz=kind.tz)).cast(pa.timestamp("us"))
         return pc.binary_join_element_wise(naive.cast(pa.string()), mark, "")
-    if pa.types.is_binary(kind) or pa.types.is_large_binary(kind):
-        return column.cast(pa.binary())
-    if pa.types.is_nested(kind):
-        return pa.chunked_array(
-            [pa.array([None if v is None else str(v) for v in column.to_pylist()], pa.string())]
-        )
-    return column.cast(pa.string())
+    return plain_text(column)

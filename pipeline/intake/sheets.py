@@ -59,6 +59,25 @@ class Sheet:
         return len(self.lines)
 
 
+def plain_text(column: pa.ChunkedArray) -> pa.ChunkedArray:
+    """Return a column as text: a list as its parts apart by `;`, bytes as the text that they are."""
+    kind = column.type
+    if isinstance(kind, pa.BaseExtensionType):
+        return plain_text(column.cast(kind.storage_type))
+    if pa.types.is_nested(kind) or pa.types.is_binary(kind) or pa.types.is_large_binary(kind):
+        texts = [_plain_text(value) for value in column.to_pylist()]
+        return pa.chunked_array([pa.array(texts, pa.string())])
+    return column.cast(pa.string())
+
+
+def _plain_text(value: object) -> str | None:
+    if isinstance(value, bytes):
+        return value.decode("utf-8", errors="replace")
+    if isinstance(value, list) and not any(isinstance(part, (list, dict, bytes)) for part in value):
+        return ";".join("" if part is None else str(part) for part in value)
+    return None if value is None else str(value)
+
+
 def text_sheet_cells(records: list[list[str]], width: int) -> pa.Table:
     """Return records as a table of text, short ones filled with empty cells, long ones cut."""
     columns = {}
