@@ -67,7 +67,12 @@ def plain_text(column: pa.ChunkedArray) -> pa.ChunkedArray:
     if pa.types.is_nested(kind) or pa.types.is_binary(kind) or pa.types.is_large_binary(kind):
         texts = [_plain_text(value) for value in column.to_pylist()]
         return pa.chunked_array([pa.array(texts, pa.string())])
-    return column.cast(pa.string())
+    text = column.cast(pa.string())
+    try:
+        text.validate(full=True)
+    except pa.ArrowInvalid:  # not every writer of typed files sees to it that its text is UTF-8
+        return plain_text(pa.chunked_array([chunk.view(pa.binary()) for chunk in text.chunks]))
+    return text
 
 
 def _plain_text(value: object) -> str | None:

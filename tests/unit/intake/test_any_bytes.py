@@ -164,7 +164,9 @@ def test_a_written_record_is_a_row(
 ) -> None:
     """As many records as a writer of CSV wrote below the heading, blank ones aside, get a fate."""
     sink = io.StringIO(newline="")
-    bare = any("\r" in cell for row in rows for cell in row)  # the writer quotes none of those by itself
+    bare = any(
+        set(cell) & set("\r\n") for row in rows for cell in row
+    )  # the writer quotes none of those by itself
     writer = csv.writer(
         sink, quoting=csv.QUOTE_ALL if bare else csv.QUOTE_MINIMAL, delimiter=mark, lineterminator=end
     )
