@@ -40,11 +40,14 @@ class Settings:
     service_before_sunset_h: float = _setting(1.0, "h", "service time ends", 0, 6)
     tank_full_pct: float = _setting(95.0, "%", "a fuller tank wants no water", 0, 100)
     long_down_run_h: float = _setting(1.0, "h", "of stand-still in the log before it is down time", 0)
-    clock_off_h: float = _setting(1.5, "h", "the log's noon off the sun's: its clock is off", 0.5, 12)
+    clock_off_h: float = _setting(2.5, "h", "the log's noon off the sun's: its clock is off", 0.5, 12)
     dead_log_wm2: float = _setting(20.0, "W/m²", "a whole day below it: the logger was dead", 0)
-    night_input_share: float = _setting(0.03, "–", "of the input by night: the log's clock is looked at", 0, 1)
+    night_input_share: float = _setting(
+        0.03, "–", "of the input by night: the log's clock is looked at", 0, 1
+    )
     outage_least_h: float = _setting(1.0, "h", "outages with a shorter gap are one", 0)
     # crop need
+    kc_in_climate: bool = _setting(False, "", "adjust Kc to wind and humidity, FAO-56 eq. 62 and 65")
     effective_rain_share: float = _setting(0.8, "–", "of a day's rain that reaches the store", 0, 1)
     effective_rain_least_mm: float = _setting(2.0, "mm", "a day's rain below it is lost", 0)
     effective_rain_store_mm: float = _setting(25.0, "mm", "that a block can hold", 0)
@@ -92,6 +95,8 @@ def _value(name: str, text: str, metadata: Any, default: object) -> object:
                 f"{text!r} is no time zone.", where=name, mend="Write an IANA name, such as Africa/Blantyre."
             )
         return text
+    if isinstance(default, bool):
+        return _yes_or_no(name, text)
     try:
         value = int(text) if isinstance(default, int) else float(text)
     except ValueError as error:
@@ -104,3 +109,9 @@ def _value(name: str, text: str, metadata: Any, default: object) -> object:
             f"{text} is out of range.", where=name, why=f"It must lie between {low} and {high}."
         )
     return value
+
+
+def _yes_or_no(name: str, text: str) -> bool:
+    if text not in ("yes", "no"):
+        raise SunrillError(f"{text!r} is neither yes nor no.", where=name, mend="Write yes or no.")
+    return text == "yes"

@@ -1,7 +1,8 @@
 -- block_demand: what the crops of a block would take on a day, and the rain that fell.
 -- Row    (site_id, block_id, day): service days within the days of the weather table
--- Reads  sites, blocks, weather, site_weather, planting_spans, need_crops, need_crop_days
+-- Reads  sites, blocks, weather, site_weather, planting_spans, need_crops, need_crop_days, need_climate
 -- Units  kc [-] and etc_mm [mm]: means over planted_ha; fallow takes 0; NULL: unknown
+-- A day without a row in need_climate has its Kc as tabulated.
 CREATE OR REPLACE TEMP TABLE block_demand AS
 WITH days AS (
     SELECT unnest(generate_series(min(day), max(day), INTERVAL 1 DAY))::DATE AS day FROM weather
@@ -38,8 +39,9 @@ fitted AS (  -- up to a tenth over the block is how people measure; more counts 
 of_block AS (
     SELECT site_id, block_id, day, bool_and(known) AS known, bool_and(fallow) AS fallow,
            exact_sum(if(fallow, 0, fitted_ha)) AS planted_ha,
-           exact_sum(if(fallow, 0, fitted_ha * kc)) AS kc_ha
+           exact_sum(if(fallow, 0, fitted_ha * (kc + coalesce(climate_share * kc_departure, 0)))) AS kc_ha
     FROM fitted LEFT JOIN need_crop_days USING (crop, day_number)
+    LEFT JOIN need_climate USING (site_id, day)
     GROUP BY ALL
 )
 SELECT b.site_id, b.block_id, b.day, b.block_ha, coalesce(known, FALSE) AS known,

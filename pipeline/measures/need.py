@@ -6,15 +6,16 @@ import numpy.typing as npt
 import pyarrow as pa
 
 from pipeline.agronomy.arrays import Floats
-from pipeline.agronomy.crop_coefficient import crop_coefficient
+from pipeline.agronomy.crop_coefficient import climate_departure, climate_share, crop_coefficient
 from pipeline.agronomy.crops import built_in_crops, crop_name, plain_name
 from pipeline.agronomy.effective_rain import RainStore, effective_rain_mm
+from pipeline.agronomy.humidity import lowest_humidity_pct
 from pipeline.config import Settings
 from pipeline.measures.site_weather import compute_site_weather
 from pipeline.measures.statements import prepare_sums, run_statement
 
 FALLOW = "fallow"
-STAGES = ("kc_ini", "kc_mid", "kc_end", "ini_days", "dev_days", "mid_days", "late_days")
+STAGES = ("kc_ini", "kc_mid", "kc_end", "ini_days", "dev_days", "mid_days", "late_days", "height_m")
 SITES_AT_ONCE = 250
 
 
@@ -26,28 +27,32 @@ def compute(connection: duckdb.DuckDBPyConnection, settings: Settings) -> None:
     connection
         With the contract's tables sites, blocks, plantings, crops and weather.
     settings
-        The programme's: the rain store, the reach of stations.
+        The programme's: the rain store, the reach of stations, whether Kc goes by the climate.
     """
     prepare_sums(connection)
     compute_site_weather(connection, settings)
     leave_crops(connection)
+    if settings.kc_in_climate:
+        _leave_climate(connection)
     run_statement(connection, "planting_spans", {})
     run_statement(connection, "block_demand", {})
     _leave_block_rain(connection, settings)
     run_statement(connection, "block_days", {})
     run_statement(connection, "site_need_days", {})
-    for scratch in ("need_crops", "need_crop_days", "block_demand", "block_rain"):
+    for scratch in ("need_crops", "need_crop_days", "need_climate", "block_demand", "block_rain"):
         connection.execute(f"DROP TABLE {scratch}")
 
 
 def leave_crops(connection: duckdb.DuckDBPyConnection) -> None:
     """Leave need_crops (one a crop as written) and need_crop_days (its Kc on each day).
 
-    Reads plantings and crops.
+    Beside them an empty need_climate: Kc as tabulated. Reads plantings and crops.
     """
     connection.execute(
         """CREATE OR REPLACE TEMP TABLE need_crops (crop VARCHAR, fallow BOOLEAN, season_days INTEGER);
-           CREATE OR REPLACE TEMP TABLE need_crop_days (crop VARCHAR, day_number INTEGER, kc DOUBLE)"""
+           CREATE OR REPLACE TEMP TABLE need_crop_days
+               (crop VARCHAR, day_number INTEGER, kc DOUBLE, climate_share DOUBLE);
+           CREATE OR REPLACE TEMP TABLE need_climate (site_id VARCHAR, day DATE, kc_departure DOUBLE)"""
     )
     own = {
         plain_name(name): values
@@ -65,25 +70,49 @@ def leave_crops(connection: duckdb.DuckDBPyConnection) -> None:
             _leave_crop(connection, crop, stages)
 
 
-def _leave_crop(connection: duckdb.DuckDBPyConnection, crop: str, stages: list[float]) -> None:
-    season_days = int(sum(stages[3:]))
+def _leave_crop(connection: duckdb.DuckDBPyConnection, crop: str, stages: list[float | None]) -> None:
+    *required, height_m = stages
+    kc_and_days = [float(value) for value in required if value is not None]
+    season_days = int(sum(kc_and_days[3:]))
     numbers = np.arange(1, season_days + 1)
+    # without a height nobody knows how much of the climate the crop feels: its Kc stays as tabulated
+    share = climate_share(numbers, *kc_and_days[2:], height_m=np.nan if height_m is None else height_m)
     connection.execute("INSERT INTO need_crops VALUES (?, FALSE, ?)", [crop, season_days])
     crop_days = pa.table(
         {
             "crop": pa.array([crop] * season_days, pa.string()),
             "day_number": pa.array(numbers),
-            "kc": pa.array(crop_coefficient(numbers, *stages)),
+            "kc": pa.array(crop_coefficient(numbers, *kc_and_days)),
+            "climate_share": pa.array(share, from_pandas=True),
         }
     )
     connection.register("crop_days", crop_days)
-    connection.execute("INSERT INTO need_crop_days SELECT crop, day_number, kc FROM crop_days")
+    connection.execute("INSERT INTO need_crop_days BY NAME SELECT * FROM crop_days")
     connection.unregister("crop_days")
 
 
-def _built_in(crop: str) -> list[float] | None:
+def _built_in(crop: str) -> list[float | None] | None:
     name = crop_name(crop)
     return None if name is None else [float(getattr(built_in_crops()[name], stage)) for stage in STAGES]
+
+
+def _leave_climate(connection: duckdb.DuckDBPyConnection) -> None:
+    """Fill need_climate: how far each day's wind and humidity move the Kc at a site."""
+    rows = connection.execute(
+        """SELECT site_id, day, tmin_c, tmax_c, rh_mean_pct, wind_2m_ms FROM site_weather
+           ORDER BY site_id, day"""
+    ).to_arrow_table()
+    tmin_c, tmax_c, rh_mean_pct, wind_2m_ms = (
+        rows.column(name).to_numpy(zero_copy_only=False).astype(np.float64)
+        for name in ("tmin_c", "tmax_c", "rh_mean_pct", "wind_2m_ms")
+    )
+    departure = climate_departure(wind_2m_ms, lowest_humidity_pct(tmin_c, tmax_c, rh_mean_pct))
+    climate = rows.select(["site_id", "day"]).append_column(
+        "kc_departure", pa.array(departure, from_pandas=True)
+    )
+    connection.register("climate", climate)
+    connection.execute("INSERT INTO need_climate FROM climate")
+    connection.unregister("climate")
 
 
 def _leave_block_rain(connection: duckdb.DuckDBPyConnection, settings: Settings) -> None:
