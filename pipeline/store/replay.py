@@ -13,6 +13,7 @@ from pipeline.store.store import Store, person, replay_load
 from pipeline.words import say
 
 Watch = Callable[[int, int], None]
+Brought = tuple[int, str, str]  # number of the load's version, the file's SHA-256, its name
 
 
 def nobody(_done: int, _of: int) -> None:
@@ -56,7 +57,7 @@ def undo(store: Store, file: str, why: str, *, watch: Watch = nobody) -> int:
         entries = ledger.entries(store.ledger)
         gone = undone(entries)
         matching = {
-            (entry["number"], f["sha"])
+            (entry["number"], f["sha"], f["name"])
             for entry in entries
             if entry["kind"] == "load"
             for f in entry["files"]
@@ -75,9 +76,9 @@ def undo(store: Store, file: str, why: str, *, watch: Watch = nobody) -> int:
         return len(matching)
 
 
-def undone(entries: list[dict[str, Any]]) -> set[tuple[int, str]]:
-    """Return the loads that were taken back, as number of the version and the file's SHA-256."""
-    return {(number, sha) for entry in entries if entry["kind"] == "undo" for number, sha in entry["gone"]}
+def undone(entries: list[dict[str, Any]]) -> set[Brought]:
+    """Return the files of loads that were taken back."""
+    return {(n, sha, name) for entry in entries if entry["kind"] == "undo" for n, sha, name in entry["gone"]}
 
 
 def _refuse_to_lose_loads(store: Store, entries: list[dict[str, Any]]) -> None:
@@ -104,15 +105,13 @@ def loads_that_the_ledger_lacks(store: Store, entries: list[dict[str, Any]]) -> 
     return [load_no for (load_no,) in rows if load_no not in known]
 
 
-def _refuse_without_the_files(
-    store: Store, entries: list[dict[str, Any]], gone: set[tuple[int, str]]
-) -> None:
+def _refuse_without_the_files(store: Store, entries: list[dict[str, Any]], gone: set[Brought]) -> None:
     needed = {
         f["sha"]: f["name"]
         for entry in entries
         if entry["kind"] == "load"
         for f in entry["files"]
-        if (entry["number"], f["sha"]) not in gone
+        if (entry["number"], f["sha"], f["name"]) not in gone
     }
     missing = [name for sha, name in needed.items() if not (store.archive / sha).exists()]
     if missing:
@@ -142,12 +141,12 @@ def _replay(store: Store, number: int, record: dict[str, Any], watch: Watch) -> 
     return loads
 
 
-def _again(store: Store, session: Session, entry: dict[str, Any], gone: set[tuple[int, str]]) -> int:
+def _again(store: Store, session: Session, entry: dict[str, Any], gone: set[Brought]) -> int:
     """Do one entry once more; return whether it was a load."""
     if entry["kind"] == "setting":
         session.settings = session.settings.changed(entry["name"], entry["value"])
     if entry["kind"] != "load":
         return 0
-    kept = [f for f in entry["files"] if (entry["number"], f["sha"]) not in gone]
+    kept = [f for f in entry["files"] if (entry["number"], f["sha"], f["name"]) not in gone]
     replay_load(store, session, entry | {"files": kept}, nobody_watches)
     return 1
