@@ -96,7 +96,7 @@ def _fates_sentence(report: LoadReport) -> str:
 
 
 def _report(report: LoadReport) -> None:
-    for fault in report.unreadable:
+    for fault in (*report.notes, *report.unreadable):
         st.html(f'<p class="caution">{_lines(fault.sentences())}</p>')
     if report.files:
         st.html(_fates(report))

@@ -14,6 +14,7 @@ from typing import Any
 from pipeline.errors import FileFault, SunrillError
 from pipeline.intake import ReadOptions, Sheet, Upload, read_file, type_sheet
 from pipeline.store import fates, flaws, parts, settle
+from pipeline.store import known as known_file
 from pipeline.store.report import LoadReport, RowFault, SheetReport
 from pipeline.store.session import Session
 from pipeline.tables import TABLES, Table
@@ -111,6 +112,11 @@ def _sheets(
         for arrival in arrivals:
             known = [] if restore else _loaded_before(session, arrival, options)
             report.files += known
+            if known:
+                options_text = _options_text(options)
+                report.notes += known_file.note(
+                    session.connection, arrival.upload.name, arrival.sha, options_text
+                )
             if not known:
                 readings.append((arrival, pool.submit(read_file, arrival.upload, options)))
         for arrival, reading in readings:
