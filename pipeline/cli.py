@@ -166,7 +166,7 @@ def _print_report(done: LoadReport, paths: tuple[Path, ...]) -> None:
         warn(say("cli.no_files", paths=", ".join(map(str, paths))))
     for table, count in done.released.items():
         tell(say_n("cli.released", count, table=table))
-    for fault in done.unreadable:
+    for fault in (*done.notes, *done.unreadable):
         warn(fault.sentences())
     if any(line.rejected or line.flaws for line in done.files):
         tell(say("cli.see_rejects"))
