@@ -47,7 +47,9 @@ class Settings:
     )
     outage_least_h: float = _setting(1.0, "h", "outages with a shorter gap are one", 0)
     # crop need
-    kc_in_climate: bool = _setting(False, "", "adjust Kc to wind and humidity, FAO-56 eq. 62 and 65")
+    kc_in_climate: bool = _setting(
+        default=False, unit="", meaning="adjust Kc to wind and humidity, FAO-56 eq. 62 and 65: yes or no"
+    )
     effective_rain_share: float = _setting(0.8, "–", "of a day's rain that reaches the store", 0, 1)
     effective_rain_least_mm: float = _setting(2.0, "mm", "a day's rain below it is lost", 0)
     effective_rain_store_mm: float = _setting(25.0, "mm", "that a block can hold", 0)

@@ -88,11 +88,68 @@ def kc_mid_in_climate(
     >>> kc_mid_in_climate(1.20, [1.3, 4.6], [75, 44], 2.0).round(2)
     array([1.07, 1.3 ])
     """
+    departure = climate_departure(wind_2m_ms, rh_min_pct)
+    return np.asarray(np.asarray(kc_mid, dtype=np.float64) + departure * _height_weight(height_m))
+
+
+def climate_departure(wind_2m_ms: FloatsLike, rh_min_pct: FloatsLike) -> Floats:
+    """How far a climate moves the Kc of a crop of 3 m, FAO-56 eq. 62: 0 at 2 m/s and 45 % [-].
+
+    Parameters
+    ----------
+    wind_2m_ms, rh_min_pct
+        Wind and lowest humidity; outside the limits of the equation the limit counts. [m/s, %]
+
+    Examples
+    --------
+    >>> climate_departure([2.0, 4.6], [45, 44]).round(3)
+    array([0.   , 0.108])
+    """
     wind = np.clip(np.asarray(wind_2m_ms, dtype=np.float64), *WIND_LIMITS_MS)
     humidity = np.clip(np.asarray(rh_min_pct, dtype=np.float64), *RH_MIN_LIMITS_PCT)
+    return np.asarray(0.04 * (wind - 2.0) - 0.004 * (humidity - 45.0))
+
+
+def _height_weight(height_m: FloatsLike) -> Floats:
+    """Share of the departure that a crop of this height takes, FAO-56 eq. 62."""
     height = np.clip(np.asarray(height_m, dtype=np.float64), *HEIGHT_LIMITS_M)
-    climate = 0.04 * (wind - 2.0) - 0.004 * (humidity - 45.0)
-    return np.asarray(np.asarray(kc_mid, dtype=np.float64) + climate * (height / 3.0) ** 0.3)
+    return np.asarray((height / 3.0) ** 0.3)
+
+
+def climate_share(
+    day_number: FloatsLike,
+    kc_end: FloatsLike,
+    ini_days: FloatsLike,
+    dev_days: FloatsLike,
+    mid_days: FloatsLike,
+    late_days: FloatsLike,
+    height_m: FloatsLike,
+) -> Floats:
+    """How much of the climate's departure the Kc of a day takes, FAO-56 eq. 62, 65 and 66 [-].
+
+    The curve of eq. 66 is linear in its three coefficients, so Kc with an adjusted middle and end is
+    the tabulated Kc and this share of the departure. Taken day by day, its mean over a stage is that of
+    FAO-56, which takes the stage's mean wind and humidity; only the limits of eq. 62 bend it.
+
+    Parameters
+    ----------
+    day_number, ini_days, dev_days, mid_days, late_days
+        As for `crop_coefficient`. [d]
+    kc_end
+        As tabulated: below 0.45 the end is not adjusted. [-]
+    height_m
+        Greatest height of the crop. [m]
+
+    Examples
+    --------
+    A crop of 3 m whose end is not adjusted, in its initial, middle and last days:
+
+    >>> climate_share([5, 25, 40], 0.35, 10, 10, 10, 10, 3.0)
+    array([0., 1., 0.])
+    """
+    end = np.where(np.asarray(kc_end, dtype=np.float64) >= ADJUSTED_FROM_KC, 1.0, 0.0)
+    curve = crop_coefficient(day_number, 0.0, 1.0, end, ini_days, dev_days, mid_days, late_days)
+    return np.asarray(curve * _height_weight(height_m))
 
 
 def kc_end_in_climate(

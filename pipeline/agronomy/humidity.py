@@ -114,3 +114,17 @@ def vapour_pressure_from_wet_bulb_kpa(
     dry, wet = np.asarray(dry_bulb_c, dtype=np.float64), np.asarray(wet_bulb_c, dtype=np.float64)
     constant = psychrometer_per_c * np.asarray(air_pressure_kpa, dtype=np.float64)
     return np.asarray(saturation_vapour_pressure_kpa(wet) - constant * (dry - wet))
+
+
+def lowest_humidity_pct(tmin_c: FloatsLike, tmax_c: FloatsLike, rh_mean_pct: FloatsLike) -> Floats:
+    """Relative humidity at the day's highest temperature, its vapour being the day's [%].
+
+    Vapour of eq. 19 over e°(Tmax), at most 100 %: FAO-56 eq. 63 (number from memory).
+
+    Examples
+    --------
+    >>> float(lowest_humidity_pct(15.0, 27.0, 60.0).round(1))
+    44.3
+    """
+    vapour = actual_vapour_pressure_kpa(mean_saturation_vapour_pressure_kpa(tmin_c, tmax_c), rh_mean_pct)
+    return np.asarray(np.minimum(100.0 * vapour / saturation_vapour_pressure_kpa(tmax_c), 100.0))

@@ -76,7 +76,9 @@ def _leave_crop(connection: duckdb.DuckDBPyConnection, crop: str, stages: list[f
     season_days = int(sum(kc_and_days[3:]))
     numbers = np.arange(1, season_days + 1)
     # without a height nobody knows how much of the climate the crop feels: its Kc stays as tabulated
-    share = climate_share(numbers, *kc_and_days[2:], height_m=np.nan if height_m is None else height_m)
+    _, _, kc_end, ini, dev, mid, late = kc_and_days
+    height = np.nan if height_m is None else height_m
+    share = climate_share(numbers, kc_end, ini, dev, mid, late, height)
     connection.execute("INSERT INTO need_crops VALUES (?, FALSE, ?)", [crop, season_days])
     crop_days = pa.table(
         {
