@@ -23,6 +23,12 @@ def test_pressure_at_an_elevation():
     assert pressure_kpa(1800) == pytest.approx(81.8, abs=0.05)
 
 
+def test_pressure_at_the_height_of_the_psychrometer():
+    """At 1200 m it is 87.9 kPa."""
+    # FAO-56, Example 4, p. 38, eq. 7
+    assert pressure_kpa(1200) == pytest.approx(87.9, abs=0.05)
+
+
 def test_psychrometric_constant_of_a_pressure():
     """At 81.8 kPa γ is 0.054 kPa/°C."""
     # FAO-56, Example 2, p. 32, eq. 8
