@@ -17,5 +17,5 @@ def test_another_word_is_refused_with_the_way_out(text):
     """The error names the setting and the two words."""
     with pytest.raises(SunrillError, match="neither yes nor no") as refused:
         Settings().changed("kc_in_climate", text)
-    assert refused.value.where == "kc_in_climate"
-    assert refused.value.mend == "Write yes or no."
+    assert refused.value.fault.where == "kc_in_climate"
+    assert refused.value.fault.mend == "Write yes or no."
