@@ -6,7 +6,7 @@
 -- Takes  $outage_least_h
 CREATE OR REPLACE TEMP TABLE outages AS
 WITH clocked AS (  -- service time up to each stretch: gaps are counted in it, in whole seconds
-    SELECT *, sum(date_diff('second', from_at, to_at)) OVER (PARTITION BY site_id ORDER BY from_at) AS ends_s,
+    SELECT *, sum(date_diff('second', from_at, to_at)) OVER (PARTITION BY site_id ORDER BY from_at ROWS UNBOUNDED PRECEDING) AS ends_s,
            date_diff('second', from_at, to_at) AS seconds
     FROM service_segments
 ),
@@ -14,8 +14,8 @@ down AS (
     SELECT *, ends_s - seconds - lag(ends_s) OVER (PARTITION BY site_id ORDER BY from_at) AS gap_s FROM clocked WHERE down_h > 0
 ),
 numbered AS (
-    SELECT *, count(*) FILTER (WHERE gap_s IS NULL OR gap_s >= $outage_least_h * 3600)
-                  OVER (PARTITION BY site_id ORDER BY from_at) AS piece
+    SELECT *, sum((gap_s IS NULL OR gap_s >= $outage_least_h * 3600)::INTEGER)
+                  OVER (PARTITION BY site_id ORDER BY from_at ROWS UNBOUNDED PRECEDING) AS piece
     FROM down
 ),
 pieces AS (

@@ -25,7 +25,7 @@ reach AS (
     FROM jobs WHERE to_at > from_at
 ),
 numbered AS (
-    SELECT *, count(*) FILTER (WHERE from_at > reached OR reached IS NULL) OVER (PARTITION BY site_id ORDER BY from_at, record_id) AS piece FROM reach
+    SELECT *, sum((from_at > reached OR reached IS NULL)::INTEGER) OVER (PARTITION BY site_id ORDER BY from_at, record_id ROWS UNBOUNDED PRECEDING) AS piece FROM reach
 )
 SELECT site_id, min(from_at) AS from_at, nullif(max(to_at), TIMESTAMP '9999-12-31') AS to_at,
        first(record_id ORDER BY from_at, record_id) AS record_id
