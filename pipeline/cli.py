@@ -11,7 +11,7 @@ import click
 import pyarrow as pa
 
 from pipeline.config import Settings
-from pipeline.errors import SunrillError
+from pipeline.errors import SunrillError, UnknownName
 from pipeline.intake.templates import write_templates
 from pipeline.measures import evidence as evidence_of
 from pipeline.measures import figures, run
@@ -106,9 +106,14 @@ def load(
         check_target(rejects)
     arrived = said["arrived_on"]
     options = ReadOptions(said["table"], said["decimal"] or "", said["day_first"])
+    missing = [path for path in paths if not path.exists()]
+    for path in missing:
+        warn(UnknownName(say("store.no_such_path"), where=str(path), mend=say("store.no_such_path_mend")))
+    if len(missing) == len(paths):
+        sys.exit(1)
     done = _load(
         store,
-        list(paths),
+        [path for path in paths if path not in missing],
         options,
         datetime.combine(arrived, time(12), UTC) if arrived else None,
         restore=said["restore"],
@@ -120,7 +125,7 @@ def load(
         rows = list(done.reject_rows())
         write_table(rows or REJECTS.empty_table(), rejects)
     _refresh(store)
-    if done.unreadable:
+    if done.unreadable or missing:
         sys.exit(1)
 
 

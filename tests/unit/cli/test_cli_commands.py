@@ -1,0 +1,156 @@
+"""Every other command as a new user tries it: help, names, an empty store."""
+
+import csv
+
+import click
+import pytest
+
+from pipeline.cli import main
+from pipeline.words import _catalogue
+
+READING = {
+    "indicators": ("--from", "2026-01-01", "--to", "2026-01-31", "--out", "x.csv"),
+    "visits": ("--as-of", "2026-01-01", "--out", "x.csv"),
+    "evidence": ("S1",),
+    "history": ("sites", "S1"),
+    "undo": ("x.csv", "--why", "y"),
+    "status": (),
+    "check": (),
+}
+
+
+def _commands():
+    return sorted(main.commands.items())
+
+
+@pytest.mark.parametrize(("name", "command"), _commands())
+def test_every_command_and_option_has_help(sunrill, name, command):
+    """Each has a sentence, and `--help` shows it."""
+    assert command.help
+    for option in command.params:
+        assert not isinstance(option, click.Option) or option.help, option.name
+    assert command.help.split(".")[0] in " ".join(sunrill(name, "--help").stdout.split())
+
+
+def test_every_command_on_a_store_takes_its_folder():
+    """`--store DIR` is the same everywhere."""
+    for name, command in _commands():
+        assert name == "templates" or "--store" in {o for p in command.params for o in p.opts}, name
+
+
+def test_help_stands_in_the_catalogue():
+    """No help text is written beside the code."""
+    words = set(map(str, _catalogue("en", "cli").values()))
+    for _, command in _commands():
+        assert command.help in words
+        for option in command.params:
+            assert not isinstance(option, click.Option) or option.help in words | {
+                "Show this message and exit."
+            }
+
+
+@pytest.mark.parametrize("command", READING)
+def test_an_empty_store_has_a_clear_word(sunrill, tmp_path, command):
+    """Nothing loaded: a sentence with the way out, exit 1, and no folder made."""
+    done = sunrill(command, *READING[command], "--store", tmp_path / "none", code=1)
+    assert "nothing has been loaded" in done.stderr
+    assert "Mend:" in done.stderr
+    assert not (tmp_path / "none").exists()
+
+
+@pytest.mark.parametrize(
+    ("written", "near"), [("S01", "S1"), ("Mwera Garden", "S1 (Mwera Gardens)"), ("MWE/2", "S1 (MWE/1)")]
+)
+def test_an_unknown_site_gets_near_names(sunrill, store, written, near):
+    """A slip of the hand is met with what is there."""
+    done = sunrill("evidence", written, "--store", store, code=1)
+    assert f"there is no site {written}" in done.stderr
+    assert near in done.stderr
+
+
+def test_a_site_unlike_any_other_gets_the_way_out(sunrill, store):
+    """Where nothing is near, the sentence says where to look."""
+    assert "status" in sunrill("evidence", "qqqqqq", "--store", store, code=1).stderr
+
+
+@pytest.mark.parametrize("written", ["S1", "MWE/1", "mwera  gardens"])
+def test_a_site_is_found_by_id_alias_or_name(sunrill, store, written):
+    """The same intervals for each."""
+    done = sunrill("evidence", written, "--store", store)
+    assert done.stdout.count("W1") == 7
+    assert "100.0" in done.stdout
+    assert "meter_readings.csv" in done.stdout
+
+
+def test_evidence_of_a_time_without_readings_says_so(sunrill, store):
+    """Silence would look like a fault."""
+    done = sunrill("evidence", "S1", "--from", "2026-02-01", "--to", "2026-02-28", "--store", store)
+    assert "S1 has no meter interval from 2026-02-01 to 2026-02-28" in done.stdout
+
+
+def test_evidence_goes_into_a_table_too(sunrill, store, tmp_path):
+    """With the site on every line, so that several can be put together."""
+    path = tmp_path / "evidence.csv"
+    sunrill("evidence", "MWE/1", "--store", store, "--out", path)
+    with path.open(encoding="utf-8", newline="") as stream:
+        rows = list(csv.DictReader(stream))
+    assert {row["site_id"] for row in rows} == {"S1"}
+    assert len(rows) == 7
+
+
+def test_history_names_file_and_value(sunrill, store):
+    """Where a site's row came from; a key that never was is told."""
+    done = sunrill("history", "sites", "S1", "--store", store)
+    assert "Mwera Gardens" in done.stdout
+    assert "sites.csv" in done.stdout
+    assert "No such row" in sunrill("history", "sites", "S77", "--store", store).stdout
+    assert "there is no table named" in sunrill("history", "site", "S1", "--store", store, code=1).stderr
+
+
+def test_settings_are_listed_and_refused_with_a_reason(sunrill, store, tmp_path):
+    """Each with unit and meaning; an unknown name, a wrong value and a wrong zone are told."""
+    listed = sunrill("settings", "--store", store).stdout
+    assert "horizon_days = 14 d" in listed
+    mine = tmp_path / "mine"
+    sunrill("settings", "currency", "ZMW", "--store", mine)
+    assert "currency = ZMW" in sunrill("settings", "currency", "--store", mine).stdout
+    for name, value in (
+        ("horizon", "3"),
+        ("horizon_days", "many"),
+        ("horizon_days", "900"),
+        ("timezone", "Mars"),
+    ):
+        assert sunrill("settings", name, value, "--store", mine, code=1).stderr
+
+
+def test_undo_of_a_file_that_never_came_is_told(sunrill, store):
+    """The way out is the list of files."""
+    assert (
+        "status --files"
+        in sunrill("undo", "never.csv", "--why", "typed wrong", "--store", store, code=1).stderr
+    )
+
+
+def test_check_and_status_of_a_sound_store(sunrill, store):
+    """One sentence; tables with their days, districts with their newest reading."""
+    assert "sound" in sunrill("check", "--store", store).stdout
+    told = sunrill("status", "--store", store).stdout
+    assert "meter_readings" in told
+    assert "2026-10-31" in told
+    assert "Kati" in told
+
+
+def test_templates_are_written_to_a_new_folder(sunrill, tmp_path):
+    """One sheet a table, ready for the field."""
+    done = sunrill("templates", "--out", tmp_path / "deep" / "sheets")
+    assert "Wrote" in done.stderr
+    assert (tmp_path / "deep" / "sheets" / "sites.xlsx").exists()
+
+
+@pytest.mark.parametrize(
+    ("day", "count", "known"), [("1999-01-01", "0 rows", "--known"), ("2030-01-01", "3 rows", "--known")]
+)
+def test_as_of_before_and_after_all_data(sunrill, store, tmp_path, day, count, known):
+    """Long before there is nothing to rank; long after, the last that was known still stands."""
+    done = sunrill("visits", "--as-of", day, known, "--store", store, "--out", tmp_path / "v.csv")
+    assert f"Wrote {count}" in done.stderr

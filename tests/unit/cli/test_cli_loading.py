@@ -1,0 +1,119 @@
+"""`sunrill load`: what is printed, what is written, and what happens when something is missing."""
+
+import csv
+import json
+
+import pytest
+from rich.console import Console
+
+from pipeline import terminal
+
+FATES = ("taken", "unchanged", "corrected", "held", "rejected")
+
+
+def test_a_line_for_each_file_with_its_fates(sunrill, files, tmp_path):
+    """The table names every file and sheet; what was held until its parent came is told."""
+    done = sunrill("load", files, "--store", tmp_path / "store")
+    for name in ("sites.csv", "meters.csv", "meter_readings.csv", "maintenance.csv"):
+        assert name in done.stdout
+    for heading in ("rows", *FATES, "flaws"):
+        assert heading in done.stdout
+
+
+def test_the_report_holds_the_same_as_json(sunrill, files, tmp_path):
+    """Each file's five fates sum to its rows."""
+    report = tmp_path / "new" / "folder" / "report.json"
+    sunrill("load", files, "--store", tmp_path / "store", "--report", report)
+    told = json.loads(report.read_text(encoding="utf-8"))
+    assert told["released"] == {}
+    assert len(told["files"]) == 6
+    for line in told["files"]:
+        assert set(line) == {"file", "sheet", "table", "rows", "flaws", *FATES}
+        assert sum(line[fate] for fate in FATES) == line["rows"] > 0
+
+
+@pytest.mark.parametrize("ending", ["csv", "xlsx", "parquet"])
+def test_rejects_are_written_even_where_there_are_none(sunrill, files, tmp_path, ending):
+    """A file with headings alone says that nothing was rejected."""
+    rejects = tmp_path / f"rejects.{ending}"
+    sunrill("load", files / "site_aliases.csv", "--store", tmp_path / "store", "--rejects", rejects)
+    assert rejects.stat().st_size > 0
+    if ending == "csv":
+        assert rejects.read_text(encoding="utf-8") == "file,sheet,line,column,value,fate,rule,how_to_mend\n"
+
+
+def test_a_rejected_value_cannot_run_as_a_formula(sunrill, tmp_path):
+    """What somebody typed stands in the rejects file with a quote in front."""
+    path, rejects = tmp_path / "meter_readings.csv", tmp_path / "rejects.csv"
+    path.write_text('meter_id,read_at,value\nW1,2026-10-01,"=cmd|x"\n', encoding="utf-8")
+    sunrill("load", path, "--store", tmp_path / "store", "--rejects", rejects)
+    with rejects.open(encoding="utf-8", newline="") as stream:
+        (row,) = csv.DictReader(stream)
+    assert (row["value"], row["fate"], row["line"]) == ("'=cmd|x", "rejected", "2")
+    assert row["how_to_mend"]
+
+
+def test_a_path_that_is_not_there_keeps_no_other_out(sunrill, files, tmp_path):
+    """Exit 1, the missing one named, the other loaded."""
+    done = sunrill(
+        "load", tmp_path / "nowhere.csv", files / "sites.csv", "--store", tmp_path / "store", code=1
+    )
+    assert "nowhere.csv: there is no such file or folder" in done.stderr
+    assert "sites.csv" in done.stdout
+    alone = sunrill("load", tmp_path / "nowhere.csv", "--store", tmp_path / "store", code=1)
+    assert "Mend:" in alone.stderr
+
+
+def test_a_folder_without_files_is_told(sunrill, tmp_path):
+    """Nothing to load is a sentence, not silence."""
+    (tmp_path / "empty").mkdir()
+    done = sunrill("load", tmp_path / "empty", "--store", tmp_path / "store")
+    assert "There is no file to load" in done.stderr
+
+
+@pytest.mark.parametrize(
+    ("option", "name", "words"),
+    [
+        ("--rejects", "rejects.doc", "ends in .doc"),
+        ("--rejects", "rejects.gpkg", "lie nowhere on a map"),
+        ("--report", ".", "this is a folder"),
+    ],
+)
+def test_a_place_that_cannot_be_written_stops_before_the_load(sunrill, files, tmp_path, option, name, words):
+    """The word comes before anything was taken in."""
+    store = tmp_path / "store"
+    done = sunrill("load", files, "--store", store, option, tmp_path / name, code=1)
+    assert words in " ".join(done.stderr.split())
+    assert not store.exists()
+
+
+def test_a_file_in_place_of_a_folder_is_told(sunrill, files, tmp_path):
+    """Neither the store nor a target's folder can be a file."""
+    (tmp_path / "taken").write_text("x", encoding="utf-8")
+    assert "is a file" in sunrill("load", files, "--store", tmp_path / "taken", code=2).stderr
+    done = sunrill(
+        "load", files, "--store", tmp_path / "s", "--report", tmp_path / "taken" / "r.json", code=1
+    )
+    assert "can't be written" in done.stderr
+
+
+@pytest.mark.parametrize("day", ["31/10/2026", "2026-02-30", "yesterday", "0001-01-01", "9999-12-31"])
+def test_a_wrong_day_is_told_how_to_write_it(sunrill, files, tmp_path, day):
+    """Exit 2, with the day as it was typed."""
+    done = sunrill("load", files, "--store", tmp_path / "store", "--arrived-on", day, code=2)
+    assert day in done.stderr
+
+
+def test_somebody_who_watches_sees_speed_and_time_left(sunrill, files, tmp_path, monkeypatch):
+    """On a terminal the bar tells rows a second and how long it will take."""
+    monkeypatch.setattr(terminal, "errors", Console(stderr=True, force_terminal=True, width=160))
+    done = sunrill("load", files, "--store", tmp_path / "store")
+    assert "rows/s" in done.stderr
+    assert "left" in done.stderr
+
+
+def test_hostile_names_do_not_reach_the_terminal(sunrill, store):
+    """Control characters are shown as such, brackets are no markup."""
+    done = sunrill("status", "--files", "--store", store)
+    assert "\x1b" not in done.output
+    assert terminal.plain("a\x1b[2J\u202eb") == "a�[2J�b"
