@@ -17,7 +17,7 @@ from pyarrow import csv as arrow_csv
 from pipeline.errors import Fault, FileFault
 from pipeline.intake.decode import decoded
 from pipeline.intake.headings import HEADING_WITHIN, heading_position, known_cells, table_of
-from pipeline.intake.sheets import ReadOptions, Sheet, Upload, text_sheet_cells
+from pipeline.intake.sheets import EXAMPLE_MARK, ReadOptions, Sheet, Upload, example_rows, text_sheet_cells
 from pipeline.tables import Table
 from pipeline.words import say
 
@@ -52,6 +52,9 @@ def read_csv(upload: Upload, options: ReadOptions) -> list[Sheet]:
     if found is not None and _regular(found, len(heading)):
         body = found.select(range(len(heading)))
         lines = pa.array(np.arange(line + 1, line + 1 + len(body)))
+        examples = example_rows(body, heading, table)
+        if pc.any(examples).as_py():
+            body, lines = body.filter(pc.invert(examples)), lines.filter(pc.invert(examples).combine_chunks())
         return [Sheet(upload.name, "", table, heading, body, lines, decimal_comma=comma)]
     return [_careful_sheet(text, delimiter, line, heading, table, upload.name, comma=comma)]
 
@@ -67,7 +70,8 @@ def _careful_sheet(
     comma: bool,
 ) -> Sheet:
     records, unclosed = _records(text, delimiter, name)
-    records = [r for r in records if r[0] > heading_line]
+    first = heading.index(table.columns[0].name) if table.columns[0].name in heading else 0
+    records = [r for r in records if r[0] > heading_line and not _is_example(r, first)]
     broken = {i: "open_quote" for i, (line, _) in enumerate(records) if line in unclosed} | {
         i: "too_many_cells" for i, (_, cells) in enumerate(records) if _filled(cells[len(heading) :])
     }
@@ -81,6 +85,11 @@ def _careful_sheet(
         decimal_comma=comma,
         broken_rows=broken,
     )
+
+
+def _is_example(record: Record, position: int) -> bool:
+    cells = record[1]
+    return position < len(cells) and cells[position].lstrip().startswith(EXAMPLE_MARK)
 
 
 def _filled(cells: list[str]) -> bool:

@@ -1,13 +1,16 @@
 """What a reader hands on: one table of one file, its cells as they were written."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
 import pyarrow as pa
+import pyarrow.compute as pc
 
 from pipeline.errors import Fault
 from pipeline.tables import Table
+
+EXAMPLE_MARK = "example:"  # our own templates show one row that is nobody's
 
 
 @dataclass(frozen=True)
@@ -81,6 +84,16 @@ def _plain_text(value: object) -> str | None:
     if isinstance(value, list) and not any(isinstance(part, (list, dict, bytes)) for part in value):
         return ";".join("" if part is None else str(part) for part in value)
     return None if value is None else str(value)
+
+
+def example_rows(cells: pa.Table, heading: Sequence[str], table: Table) -> pa.ChunkedArray:
+    """Tell which rows are that of a template which shows how to write.
+
+    Its mark stands in the table's first column, wherever that one was moved to.
+    """
+    first = table.columns[0].name
+    marked = cells.column(heading.index(first) if first in heading else 0)
+    return pc.fill_null(pc.starts_with(pc.utf8_ltrim_whitespace(marked), EXAMPLE_MARK), fill_value=False)
 
 
 def text_sheet_cells(records: list[list[str]], width: int) -> pa.Table:

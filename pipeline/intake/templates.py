@@ -2,28 +2,37 @@
 
 from datetime import date
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any
 
 import xlsxwriter
 
-from pipeline.intake.xlsx_reader import EXAMPLE_MARK
-from pipeline.tables import TABLES, Column, Kind, Table
+from pipeline.intake.sheets import EXAMPLE_MARK
+from pipeline.tables import EARLIEST_YEAR, TABLES, Column, Kind, Table
 from pipeline.words import say
 
-ROWS = 500  # that get lists and formats
+ROWS = 500  # that get lists and checks
 LONGEST_LIST = 255  # letters that a drop-down list can hold
+LONGEST_TITLE = 32  # letters of a message's title
 
-EXAMPLES = {
-    Kind.NUMBER: 12.5,
-    Kind.WHOLE: 4,
-    Kind.CLOCK: "07:30",
-    Kind.NUMBERS: "4.1;3.8;5.0",
-    Kind.TIMEZONE: "Africa/Blantyre",
-    Kind.GEOMETRY: "POLYGON ((33.80 -13.50, 33.81 -13.50, 33.81 -13.49, 33.80 -13.50))",
-    Kind.NAMES: "one;another",
-    Kind.ID: "A1",
-    Kind.TEXT: "…",
-}
+EXAMPLES = MappingProxyType(
+    {
+        Kind.NUMBER: 12.5,
+        Kind.WHOLE: 4,
+        Kind.CLOCK: "07:30",
+        Kind.NUMBERS: "4.1;3.8;5.0",
+        Kind.TIMEZONE: "Africa/Blantyre",
+        Kind.NAMES: "one;another",
+        Kind.ID: "A1",
+        Kind.TEXT: "…",
+    }
+)
+SHAPES = MappingProxyType(
+    {
+        "POLYGON": "POLYGON ((33.80 -13.50, 33.81 -13.50, 33.81 -13.49, 33.80 -13.50))",
+        "LINESTRING": "LINESTRING (33.80 -13.50, 33.81 -13.49)",
+    }
+)
 
 
 def write_templates(out: Path) -> list[Path]:
@@ -62,11 +71,24 @@ def _column(sheet: Any, position: int, column: Column, formats: dict[Any, Any]) 
     sheet.write_string(
         1, position, f"{EXAMPLE_MARK} {example}" if position == 0 else example, formats["example"]
     )
-    choices = ",".join(column.choices)
-    if column.kind is Kind.CHOICE and len(choices) <= LONGEST_LIST:
-        sheet.data_validation(
-            2, position, ROWS, position, {"validate": "list", "source": list(column.choices)}
-        )
+    check = _check(column)
+    if check:
+        shown = {"error_title": column.name[:LONGEST_TITLE], "error_message": _comment(column)[:LONGEST_LIST]}
+        sheet.data_validation(2, position, ROWS, position, check | shown)
+
+
+def _check(column: Column) -> dict[str, Any]:
+    """What the spreadsheet minds while somebody types; a number out of range it only warns of."""
+    if column.kind is Kind.CHOICE and len(",".join(column.choices)) <= LONGEST_LIST:
+        return {"validate": "list", "source": list(column.choices)}
+    if column.kind in {Kind.DATE, Kind.INSTANT}:
+        return {"validate": "date", "criteria": ">=", "value": date(EARLIEST_YEAR, 1, 1)}
+    if column.kind in {Kind.NUMBER, Kind.WHOLE} and column.low is not None:
+        bounds: dict[str, Any] = {"criteria": ">=", "value": column.low}
+        if column.high is not None:
+            bounds = {"criteria": "between", "minimum": column.low, "maximum": column.high}
+        return {"validate": "decimal", "error_type": "warning"} | bounds
+    return {}
 
 
 def _comment(column: Column) -> str:
@@ -83,4 +105,8 @@ def _example(column: Column) -> object:
         return date(2026, 3, 31)
     if column.kind is Kind.INSTANT:
         return "2026-03-31 07:30"
+    if column.shapes:
+        return SHAPES[column.shapes[0]]
+    if column.kind is Kind.NUMBER and column.high is not None:
+        return min(12.5, column.high / 2)
     return EXAMPLES[column.kind]

@@ -13,12 +13,10 @@ import pyarrow.compute as pc
 from pipeline.errors import FileFault
 from pipeline.intake.csv_reader import no_heading, no_table
 from pipeline.intake.headings import heading_position, table_of
-from pipeline.intake.sheets import ReadOptions, Sheet, Upload
-from pipeline.tables import Table
+from pipeline.intake.sheets import ReadOptions, Sheet, Upload, example_rows
 from pipeline.words import say
 
 LARGEST_UNPACKED_BYTES = 1_500_000_000
-EXAMPLE_MARK = "example:"  # our own templates show one row that is nobody's
 SECONDS = 360
 
 
@@ -88,7 +86,7 @@ def _sheet(file: str, label: str, first_row: int, cells: pa.Table, options: Read
         )
     heading = tuple(cell.strip() for cell in head[position])
     below = pc.greater(lines, first_row + position + 1)
-    keep = pc.and_(pc.and_(filled, below), pc.invert(_example_rows(cells, heading, table)))
+    keep = pc.and_(pc.and_(filled, below), pc.invert(example_rows(cells, heading, table)))
     return Sheet(file, label, table, heading, cells.filter(keep), lines.filter(keep), workbook=True)
 
 
@@ -104,10 +102,3 @@ def _filled_rows(cells: pa.Table) -> pa.ChunkedArray:
             filled, pc.fill_null(pc.not_equal(pc.utf8_trim_whitespace(column), ""), fill_value=False)
         )
     return filled
-
-
-def _example_rows(cells: pa.Table, heading: tuple[str, ...], table: Table) -> pa.ChunkedArray:
-    """The row of our own templates that shows how to write; its mark stands in the table's first column."""
-    first = table.columns[0].name
-    marked = cells.column(heading.index(first) if first in heading else 0)
-    return pc.fill_null(pc.starts_with(pc.utf8_ltrim_whitespace(marked), EXAMPLE_MARK), fill_value=False)
