@@ -1,4 +1,4 @@
-"""What people write down as it happens: jobs, surveys, trainings, calls, alarms, harvests, decisions."""
+"""What people write down as it happens: jobs, trainings, calls, alarms, pauses, harvests."""
 
 from collections.abc import Iterable, Iterator
 from datetime import date, datetime, time, timedelta
@@ -112,58 +112,6 @@ def visit_outcomes(jobs: Iterable[Dated]) -> Iterator[Dated]:
         }  # fmt: skip
 
 
-def surveys(seed: int, chunk: int, sites: Sites, outcome: Outcome, start: date) -> Iterator[Dated]:
-    """Yield a survey of each site about every hundred days."""
-    draw = stream(seed, "surveys", chunk)
-    for site in range(sites.count):
-        day = int(max(sites.commissioned[site], 0) + draw.integers(5, 100))
-        while day < outcome.water_m3.shape[1]:
-            s = {kind: float(outcome.severity[site, day, i]) for i, kind in enumerate(KINDS)}
-            stopped = max(float(x) for x in outcome.severity[site, day, STOPS]) >= 1
-            flow = (
-                0.0
-                if stopped
-                else float(sites.flow_m3h[site])
-                * (1 - s["intake_blocked"])
-                * (1 - s["pump_worn"])
-                * (1 - s["source_low"])
-            )
-            spread = 0.12 + 0.6 * s["laterals_blocked"]
-            cans = np.clip(draw.normal(6, 6 * spread, 16), 0.2, None).round(1)
-            spray = sites.method[site] == 0
-            yield day, {
-                "survey_id": f"V{sites.first + site + 1:05d}-{day:04d}",
-                "site_id": sites.site_id(site),
-                "surveyed_on": start + timedelta(days=day),
-                "surveyor": places.person(site + day),
-                "static_water_level_m": round(float(sites.head_m[site]) * 0.4, 1),
-                "pumping_water_level_m": round(float(sites.head_m[site]) * (0.5 + 0.4 * s["source_low"]) + float(draw.normal(0, 0.4)), 1),
-                "measured_flow_m3h": round(flow * float(draw.normal(1, 0.03)), 1) if flow else None,
-                "measured_input_kw": round(float(sites.power_kw[site]) * (1 - s["array_loss"]) * 0.9, 2) if flow else None,
-                "measured_pressure_kpa": round(110 + 60 * s["laterals_blocked"], 0),
-                "mean_spray_diameter_m": round(3.0 * (1 - 0.4 * s["laterals_blocked"]), 2) if spray else None,
-                "catch_depths_mm": ";".join(str(x) for x in cans) if spray else None,
-                "strainer_found": "not_opened" if draw.random() < 0.3 else "clean" if s["intake_blocked"] < 0.15 else ("silt", "sand", "plants")[int(draw.integers(0, 3))],
-                "auxiliary_voltage_v": round(float(draw.normal(24.6, 0.6)), 1),
-                "alarm_tested": "yes" if draw.random() < 0.6 else "no",
-                "pv_condition": 2 if s["array_soiled"] > 0.15 else 4,
-                "pump_condition": 1 if stopped else 2 if s["pump_worn"] > 0.2 else 4,
-                "filter_condition": 2 if s["intake_blocked"] > 0.3 else 4,
-                "laterals_condition": 2 if s["laterals_blocked"] > 0.25 else 4,
-                "security_condition": int(draw.integers(2, 6)),
-                "notes": _note(draw.random()),
-            }  # fmt: skip
-            day += int(draw.integers(75, 140))
-
-
-def _note(chance: float) -> str | None:
-    if chance < 0.02:
-        return "<script>alert('x')</script> farmers ask for shade"
-    if chance < 0.04:
-        return '=HYPERLINK("http://example.invalid","see photo")'
-    return "valves run by turns" if chance < 0.3 else None
-
-
 def alarms(seed: int, chunk: int, sites: Sites, outcome: Outcome, start: date) -> Iterator[Dated]:
     """Yield the alarms of sites with a log; one that is cleared in a later month comes again."""
     for kind, alarm in (
@@ -253,56 +201,3 @@ def harvests(
             "price_per_kg": round(PRICE_PER_KG[p.crop] * float(draw.uniform(0.7, 1.4)), -1), "market": ("home", "local", "export")[int(draw.integers(0, 3))],
             "how_known": ("weighed", "buyer_slip", "recall")[int(draw.integers(0, 3))],
         }  # fmt: skip
-
-
-def alias(number: int) -> str:
-    """Return what a site is called on the old list."""
-    return f"{places.village(number)[:5].upper()}/{number + 1}"
-
-
-PARTS = (("pump", "Mvula Pumps", 5), ("controller", "Mvula Pumps", 5), ("array", "Dzuwa ndi Mphepo", 10), ("filter", "Mvula Pumps", 1))  # fmt: skip
-
-
-def _components(sites: Sites, site: int, start: date) -> Iterator[Row]:
-    """What was put in when a site was commissioned; the suppliers are invented."""
-    installed = start + timedelta(days=int(sites.commissioned[site]))
-    for component, supplier, years in PARTS:
-        yield {
-            "site_id": sites.site_id(site), "component": component, "serial": f"{component[0].upper()}{1000 + sites.first + site}",
-            "installed_on": installed, "supplier": supplier, "warranty_until": installed + timedelta(days=365 * years),
-        }  # fmt: skip
-
-
-def exchanged_controllers(sites: Sites, jobs: Iterable[Dated], start: date) -> list[Row]:
-    """Return the controllers that were taken out, and those that came in their place."""
-    known = {sites.site_id(i): [list(_components(sites, i, start))[1]] for i in range(sites.count)}
-    for _, job in jobs:
-        if job["action"] == WORDS["controller_stopped"][2]:
-            in_place, on = known[job["site_id"]], job["restored_at"].date()
-            in_place[-1] = in_place[-1] | {"removed_on": on}
-            new = {"serial": f"C-{job['record_id']}", "installed_on": on, "removed_on": None}
-            in_place.append(in_place[0] | new | {"warranty_until": on + timedelta(days=730)})
-    return [row for in_place in known.values() if len(in_place) > 1 for row in in_place]
-
-
-def people(seed: int, chunk: int, sites: Sites, start: date) -> dict[str, list[Row]]:
-    """Return contacts, hazards, components, limits and aliases."""
-    draw = stream(seed, "people", chunk)
-    ids = [sites.site_id(i) for i in range(sites.count)]
-    seen_on = start - timedelta(days=20)
-    wells = np.flatnonzero(draw.random(sites.count) < 0.3)
-    limited = np.flatnonzero(draw.random(sites.count) < 0.4)
-    # a permit of what the pump can lift in five to eight hours, in tens of cubic metres
-    permits = np.ceil(sites.flow_m3h * draw.uniform(5, 8, sites.count) / 10) * 10
-    return {
-        "contacts": [
-            {"site_id": s, "role": "chair", "name": places.person((sites.first + i) * 3), "phone": f"+265 000 {sites.first + i:05d}", "language": "Chichewa", "consent_on": start}
-            for i, s in enumerate(ids)
-        ],
-        "hazards": [{"site_id": s, "hazard": "live_dc", "note": "array is live whenever the sun is up", "seen_on": seen_on} for s in ids]
-        + [{"site_id": ids[i], "hazard": "well", "note": "open ring, keep the cover on", "seen_on": seen_on} for i in wells]
-        + [{"site_id": ids[i], "hazard": "tank", "note": "ladder to the tank, nobody goes up alone", "seen_on": seen_on} for i in np.flatnonzero(sites.tank_m3 > 0)],
-        "components": [row for i in range(sites.count) for row in _components(sites, i, start)],
-        "abstraction_limits": [{"site_id": ids[i], "m3_per_day": float(permits[i]), "permit_until": date(2028, 3, 31)} for i in limited],
-        "site_aliases": [{"alias": alias(sites.first + i), "site_id": ids[i]} for i in range(sites.count)],
-    }  # fmt: skip

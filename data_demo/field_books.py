@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 from datetime import date
 
-from data_demo import diary, mistakes, places, registers
+from data_demo import diary, mistakes, people, places, registers, survey_sheets
 from data_demo.arrivals import delivery_of
 from data_demo.chunks import Chunk
 from data_demo.paper import Paper, Row
@@ -32,7 +32,7 @@ def _noted(chunk: Chunk) -> dict[str, Dated]:
     return {
         "maintenance": chunk.jobs,
         "visit_outcomes": diary.visit_outcomes(chunk.jobs),
-        "surveys": diary.surveys(seed, number, s, chunk.outcome, first),
+        "surveys": survey_sheets.surveys(seed, number, s, chunk.outcome, first),
         "alarms": diary.alarms(seed, number, s, chunk.outcome, first),
         "pauses": diary.pauses(s, first),
         "trainings": diary.trainings(seed, number, s, chunk.days, first),
@@ -66,7 +66,7 @@ def _names_for_ids(rows: list[Row]) -> list[mistakes.Mistake]:
         if i % 9 == 4:
             row["site_id"] = f" {places.village(number).upper()} "
         elif i % 13 == 6:
-            row["site_id"] = diary.alias(number)
+            row["site_id"] = people.alias(number)
         if row["site_id"] != site_id:
             made.append(("name_for_id", site_id))
         if str(row.get("notes") or "").startswith(("<", "=")):

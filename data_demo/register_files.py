@@ -1,6 +1,6 @@
 """The lists that are laid when a programme begins: sites, blocks, meters, people, funding, roads."""
 
-from data_demo import diary, registers
+from data_demo import people, registers
 from data_demo.arrivals import delivery_of
 from data_demo.chunks import Chunk
 from data_demo.paper import Paper
@@ -9,7 +9,7 @@ from data_demo.paper import Paper
 def write_registers(paper: Paper, chunk: Chunk, *, shapes: bool) -> None:
     """Write a chunk's lists; blocks with their outlines where somebody has walked round them."""
     first, tag, sites = chunk.first_day, chunk.tag, chunk.sites
-    kept = diary.people(chunk.seed, chunk.number, sites, first)
+    kept = people.kept(chunk.seed, chunk.number, sites, first)
     lists = {
         "sites": list(registers.site_rows(chunk.seed, chunk.number, sites, first)),
         "site_aliases": kept.pop("site_aliases"),
@@ -26,7 +26,7 @@ def write_registers(paper: Paper, chunk: Chunk, *, shapes: bool) -> None:
     if chunk.number:
         funding = {"agreement_sites": funding["agreement_sites"]}
     paper.book(first, f"funding{tag}.xlsx", funding)
-    exchanged = diary.exchanged_controllers(sites, chunk.jobs, first)
+    exchanged = people.exchanged_controllers(sites, chunk.jobs, first)
     if exchanged:
         paper.comma(delivery_of(chunk.day(chunk.days - 1)), f"components{tag}_exchanged.csv", exchanged)
     paper.features(first, f"roads_tracks{tag}.geojson", registers.track_rows(chunk.seed, chunk.number, sites))
