@@ -115,7 +115,36 @@ def _scaled(register: Register) -> dict[int, str]:
         name = next((n for f, n in SCALES if _forward(register, good, i, register.value[i] / f)), None)
         if name:
             found[i] = name
-    return found
+    return {
+        i: name for run in _runs(found) for i, name in run.items() if not _goes_its_own_way(register, run)
+    }
+
+
+def _runs(found: dict[int, str]) -> Iterator[dict[int, str]]:
+    """Readings next to each other with one name."""
+    run: dict[int, str] = {}
+    for i, name in found.items():
+        if run and run.get(i - 1) != name:
+            yield run
+            run = {}
+        run[i] = name
+    if run:
+        yield run
+
+
+def _goes_its_own_way(register: Register, run: dict[int, str]) -> bool:
+    """Tell whether a run of large readings is a new register's: as written, it keeps the usual pace."""
+    readings = list(run)
+    steps = list(pairwise(readings))
+    if not steps or not all(_forward(register, i, j) for i, j in steps):
+        return False
+    factor = next(f for f, name in SCALES if name == run[readings[0]])
+    hours = register.run_h[readings[-1]] - register.run_h[readings[0]]
+    usual = _usual_rate(register, readings[0] - 1, readings[0] - 1)
+    pace = (register.value[readings[-1]] - register.value[readings[0]]) / hours if hours > 0 else 0.0
+    if not (pace > 0 and usual > 0):
+        return False
+    return bool(abs(np.log(pace / usual)) < abs(np.log(pace / factor / usual)))
 
 
 def _goes_on(register: Register, i: int) -> bool:
@@ -191,31 +220,31 @@ def _reason(register: Register, kept: list[int], i: int) -> str:
     """How a reading that was set aside came about, as far as its digits tell."""
     earlier = max((k for k in kept if k < i), default=None)
     later = min((k for k in kept if k > i), default=None)
-    low = register.value[earlier] if earlier is not None else 0.0
-    high = (
-        register.value[later]
-        if later is not None
-        else low + (_most(register, earlier, i) if earlier is not None else 0)
-    )
+    low, high = 0.0, float("inf")
+    if later is not None:
+        high = register.value[later]
+        low = max(0.0, high - _most(register, i, later))
+    if earlier is not None:
+        low = register.value[earlier]
+        high = min(high, low + _most(register, earlier, i))
 
     def fits(value: float) -> bool:
         return bool(low <= value <= high)
 
-    own = register.value[i] / register.unit
-    digits = str(int(own))
+    for factor, name in SCALES:
+        if fits(register.value[i] / factor):
+            return name
+    digits = str(int(register.value[i] / register.unit))
     if any(fits(v * register.unit) for v in _swapped(digits)):
         return "transposed"
     if any(fits(v * register.unit) for v in _with_one_more(digits)):
         return "digit_missing"
-    for factor, name in SCALES:
-        if fits(register.value[i] / factor):
-            return name
     return "misread"
 
 
 def _swapped(digits: str) -> Iterator[float]:
     for k in range(len(digits) - 1):
-        if digits[k] != digits[k + 1]:
+        if digits[k] != digits[k + 1] and (k or digits[1] != "0"):  # no reading begins with 0
             yield float(digits[:k] + digits[k + 1] + digits[k] + digits[k + 2 :])
 
 

@@ -296,3 +296,33 @@ def test_one_misread_number_does_not_put_a_clock_in_doubt(measure):
     told = [verdict for _, verdict in verdicts(found)]
     assert "clock_off" not in told
     assert len([verdict for verdict in told if verdict != "ordinary"]) == 1
+
+
+def test_a_register_that_goes_on_tenfold_at_the_usual_pace_is_a_new_one(measure):
+    """From 5000 to 50000 and on by 300 a week: as tenths they would be 30 a week. Another register."""
+    values = weekly(4400, 4700, 5000, 50000, 50300, 50600, 50900)
+    found = measure(sites=SITE, meters=METER, meter_readings=values)
+    assert verdicts(found) == [
+        (300, "ordinary"),
+        (300, "ordinary"),
+        (None, "impossible"),
+        (300, "ordinary"),
+        (300, "ordinary"),
+        (300, "ordinary"),
+    ]
+
+
+def test_a_register_that_begins_with_a_tenfold_sheet_has_that_sheet_set_aside(measure):
+    """Three readings of ten times too much, then right ones."""
+    found = measure(
+        sites=SITE, meters=METER, meter_readings=weekly(44000, 47000, 50000, 5300, 5600, 5900, 6200, 6500)
+    )
+    told = verdicts(found)
+    assert [verdict for _, verdict in told].count("ten_times") == 2
+    assert [amount for amount, _ in told if amount is not None] == [300, 300, 300, 300]
+
+
+def test_the_first_reading_of_all_can_be_the_wrong_one(measure):
+    """35000, then 5000 and on: one amount fewer, and nothing else is lost."""
+    found = measure(sites=SITE, meters=METER, meter_readings=weekly(35000, 5000, 5300, 5600))
+    assert [amount for amount, _ in verdicts(found) if amount is not None] == [300, 300]
