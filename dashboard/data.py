@@ -13,9 +13,10 @@ import streamlit as st
 
 from dashboard.access import Viewer
 from pipeline.config import Settings
-from pipeline.errors import SunrillError
+from pipeline.errors import StoreError, SunrillError
 from pipeline.measures import figures, run
 from pipeline.store import LoadReport, Reader, ReadOptions, RowFault, Store, status, undo
+from pipeline.store.reader import open_reader
 from pipeline.visits import ranking
 from pipeline.words import say
 
@@ -64,27 +65,36 @@ def _within(viewer: Viewer) -> list[str] | None:
 
 def _rows(version: int, statement: str, viewer: Viewer, **more: object) -> Rows:
     """The rows of a statement that holds itself to `$sites`."""
-    with _reader(version) as reader:
-        found = reader.connection.execute(statement, {"sites": _within(viewer), **more})
+    cursor = _held(version).connection.cursor()
+    try:
+        found = cursor.execute(statement, {"sites": _within(viewer), **more})
         return list(found.to_arrow_table().to_pylist())
+    finally:
+        cursor.close()
+
+
+@st.cache_resource(show_spinner=False, max_entries=2)
+def _held(version: int) -> Reader:
+    """A version that small questions share: opening one takes longer than answering them."""
+    found = store().manifest(version)
+    if found is None:
+        raise StoreError(say("store.empty"), mend=say("store.empty_mend"))
+    return open_reader(store().path, found)
 
 
 @st.cache_data(show_spinner=False, max_entries=20)
 def settings(version: int) -> Settings:
     """Return the programme's settings."""
-    with _reader(version) as reader:
-        return reader.settings
+    found = store().manifest(version)
+    return Settings() if found is None else found.settings
 
 
 @st.cache_data(show_spinner=False, max_entries=20)
 def known_days(version: int, viewer: Viewer) -> tuple[date, date] | None:
     """Return the first and the last day of which figures are known."""
-    with _reader(version) as reader:
-        published = reader.connection.execute(
-            "SELECT 1 FROM information_schema.tables WHERE table_name = 'site_days'"
-        ).fetchone()
-    if not published:
-        return None
+    found = store().manifest(version)
+    if found is None or not any(part.table == "site_days" for part in found.results):
+        return None  # no figure was ever computed
     row = _rows(
         version, f"SELECT min(day) AS first, max(day) AS last FROM site_days WHERE {IN_SCOPE}", viewer
     )[0]

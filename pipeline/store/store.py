@@ -57,9 +57,9 @@ class Store:
         """Where the versions are described."""
         return self.path / "versions"
 
-    def manifest(self) -> Manifest | None:
-        """Return the version in force; None where nothing was ever loaded."""
-        return manifest.current(self.versions)
+    def manifest(self, number: int | None = None) -> Manifest | None:
+        """Return the version in force, or one of the newest; None where nothing was ever loaded."""
+        return manifest.current(self.versions) if number is None else manifest.numbered(self.versions, number)
 
     @contextmanager
     def read(
@@ -79,7 +79,7 @@ class Store:
         StoreError
             Where nothing was ever loaded, or that version is gone.
         """
-        found = self.manifest() if number is None else manifest.numbered(self.versions, number)
+        found = self.manifest(number)
         if found is None:
             raise self.nothing_here()
         try:

@@ -42,9 +42,9 @@ def write_programme(folder: Path) -> None:
         "sites",
         """
         site_id | name     | district | latitude | longitude | commissioned_on | pump_rated_flow_m3h
-        N1      | Kwacha   | North    | -13.2    | 33.4      | 2026-01-01      | 10
-        N2      | Mitengo  | North    | -13.3    | 33.6      | 2026-01-01      | 10
-        S1      | Chigwa   | South    | -13.8    | 33.5      | 2026-01-01      | 10
+        N1      | Kwacha   | North    | -13.2    | 33.4      | 2026-08-01      | 10
+        N2      | Mitengo  | North    | -13.3    | 33.6      | 2026-08-01      | 10
+        S1      | Chigwa   | South    | -13.8    | 33.5      | 2026-08-01      | 10
         """,
     )
     write_csv(folder, "blocks", f"site_id|block_id|area_ha|irrigation_method\n{each('{s}|B|1|furrow')}")
@@ -95,6 +95,12 @@ def shown(programme: Store, monkeypatch: pytest.MonkeyPatch) -> Iterator[Store]:
 
 def look_at(store: Store, monkeypatch: pytest.MonkeyPatch) -> Iterator[Store]:
     monkeypatch.setenv("SUNRILL_STORE", str(store.path))
-    st.cache_data.clear()
+    forget()
     yield store
+    forget()
+
+
+def forget() -> None:
+    """Nothing that was kept of one store is taken for another's."""
     st.cache_data.clear()
+    st.cache_resource.clear()
