@@ -63,6 +63,32 @@ def test_the_order_of_rows_and_the_number_of_threads_change_no_bit(measure):
         assert _everything(found) == first
 
 
+@pytest.mark.parametrize("n", range(4))
+def test_a_site_alone_gives_the_same_bits_as_among_others(measure, n):
+    """Only S0's rows are there, or only S1's …; the weather is everybody's."""
+    tables = {
+        "sites": SITES, "blocks": BLOCKS, "plantings": PLANTINGS, "meters": METERS,
+        "meter_readings": READINGS, "maintenance": JOBS, "telemetry": TELEMETRY,
+    }  # fmt: skip
+    among, alone = measure(**tables, weather=WEATHER), measure(**_only(tables, n), weather=WEATHER)
+    for name in RESULTS:
+        query = f"FROM temp.\"{name}\" WHERE site_id = 'S{n}' ORDER BY ALL"
+        assert alone.rows(query) == among.rows(query), name
+
+
+def _only(tables, n):
+    """The rows that name the site or its meter."""
+    names = {f"S{n}", f"M{n}"}
+    return {
+        name: "\n".join(
+            line
+            for number, line in enumerate(text.splitlines())
+            if number == 0 or names & {cell.strip() for cell in line.split("|")}
+        )
+        for name, text in tables.items()
+    }
+
+
 def _everything(found):
     tables = {name: found.rows(f'FROM temp."{name}" ORDER BY ALL') for name in RESULTS}
     groups = ("site", "district", "programme")
