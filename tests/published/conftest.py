@@ -4,8 +4,8 @@ A table is text: a heading, then a row a line, cells apart by `|`; an empty cell
 written as a CSV file, loaded into a store of its own, and the measures run over it.
 """
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field
 from datetime import UTC, date, datetime
 from typing import Any
 
@@ -13,7 +13,7 @@ import pytest
 
 from pipeline.agronomy.evapotranspiration import reference_evapotranspiration_mm
 from pipeline.measures import run
-from pipeline.measures.figures import Group, indicators
+from pipeline.measures.figures import indicators
 from pipeline.store import LoadReport, Store, open_store
 
 ARRIVED_AT = datetime(2026, 12, 31, 12, tzinfo=UTC)
@@ -28,22 +28,30 @@ class Stored:
 
     store: Store
     report: LoadReport
+    asked: dict[tuple[Any, ...], list[dict[str, Any]]] = field(default_factory=dict)
 
     def figures(self, from_day: str, to_day: str, **how: Any) -> list[dict[str, Any]]:
-        """The indicators, a dict a line."""
-        first, last = date.fromisoformat(from_day), date.fromisoformat(to_day)
-        with self.store.read() as reader:
-            return indicators(reader, first, last, **how).to_pylist()
+        """The indicators, a dict a line; asked for once, as they take a while."""
+        question = (from_day, to_day, *sorted(how.items()))
+        if question not in self.asked:
+            first, last = date.fromisoformat(from_day), date.fromisoformat(to_day)
+            with self.store.read() as reader:
+                self.asked[question] = indicators(reader, first, last, **how).to_pylist()
+        return self.asked[question]
 
     def site(self, site_id: str, from_day: str, to_day: str) -> dict[str, Any]:
         """The indicators of one site."""
-        (line,) = self.figures(from_day, to_day, sites=[site_id])
+        (line,) = [line for line in self.figures(from_day, to_day) if line["site_id"] == site_id]
         return line
 
-    def programme(self, from_day: str, to_day: str, sites: Sequence[str] | None = None) -> dict[str, Any]:
+    def months(self, site_id: str, from_day: str, to_day: str) -> list[dict[str, Any]]:
+        """The indicators of one site, month by month."""
+        lines = self.figures(from_day, to_day, by_month=True)
+        return [line for line in lines if line["site_id"] == site_id]
+
+    def programme(self, from_day: str, to_day: str, sites: tuple[str, ...] | None = None) -> dict[str, Any]:
         """The indicators of all sites together, or of some."""
-        group: Group = "programme"
-        (line,) = self.figures(from_day, to_day, group=group, sites=sites)
+        (line,) = self.figures(from_day, to_day, group="programme", sites=sites)
         return line
 
     def rows(self, query: str) -> list[tuple[Any, ...]]:

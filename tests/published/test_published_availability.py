@@ -114,7 +114,7 @@ def test_time_disabled_from_outside_is_no_down_time(programme):
 def test_availability_of_two_sites_is_pooled_time(programme):
     """100 days with 10 down and 10 days with 5 down: 0.8636, not the mean of the sites, 0.7."""
     # arithmetic, on 1000 h with 100 and 100 h with 50
-    sites = ["long", "short"]
+    sites = ("long", "short")
     assert [programme.site(site, *WINDOW)["uptime"] for site in sites] == pytest.approx([0.9, 0.5], abs=1e-4)
     pooled = programme.programme(*WINDOW, sites=sites)["uptime"]
     assert pooled == pytest.approx(0.863636, abs=1e-4)

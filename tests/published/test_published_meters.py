@@ -81,7 +81,7 @@ def test_an_interval_is_shared_by_days_over_a_months_edge(programme):
     """0, 150 on the 16th, 450 on 15 February: 150 and sixteen thirtieths of 300 are January's 310 m³."""
     # linear apportionment
     assert programme.site("shared", "2026-01-01", "2026-01-31")["water_m3"] == 310.0
-    months = programme.figures("2026-01-01", "2026-02-28", by_month=True, sites=["shared"])
+    months = programme.months("shared", "2026-01-01", "2026-02-28")
     assert [line["water_m3"] for line in months] == [310.0, 140.0]
 
 

@@ -115,5 +115,5 @@ def test_rain_beyond_one_need_is_not_taken_from_another(programme):
     # definition: max(ETc − Pe, 0), clipped before adding; arithmetic, a tenth of months of
     # 60, 120 and 130 mm with 84, 40 and 0 mm (210, not 186)
     assert [programme.site(site, *ON_FIRST)["net_need_mm"] for site in RAINED_ON] == [0.0, 8.0, 13.0]
-    together = programme.programme(*ON_FIRST, sites=list(RAINED_ON))
+    together = programme.programme(*ON_FIRST, sites=tuple(RAINED_ON))
     assert together["need_m3"] == pytest.approx(210.0, abs=0.05)

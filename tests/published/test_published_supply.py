@@ -53,5 +53,5 @@ def test_supply_of_a_season_is_a_ratio_of_sums(programme):
     # arithmetic
     season = programme.site("season", "2026-01-01", "2026-03-31")
     assert season["relative_irrigation_supply"] == pytest.approx(1.0, abs=5e-4)
-    months = programme.figures("2026-01-01", "2026-03-31", by_month=True, sites=["season"])
+    months = programme.months("season", "2026-01-01", "2026-03-31")
     assert [line["relative_irrigation_supply"] for line in months] == [2.0, None, 0.5]
