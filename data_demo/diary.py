@@ -160,7 +160,7 @@ def trainings(seed: int, chunk: int, sites: Sites, days: int, start: date) -> It
     topics = ("one block at a time", "flushing lines", "opening the strainer", "keeping the log book")
     for site in range(sites.count):
         for _ in range(int(draw.integers(0, 4))):
-            day = int(draw.integers(0, days))
+            day = int(draw.integers(0, min(days, int(sites.closed[site]))))
             women, men = int(draw.integers(4, 24)), int(draw.integers(3, 18))
             yield day, {
                 "site_id": sites.site_id(site), "held_on": start + timedelta(days=day), "topic": topics[int(draw.integers(0, 4))],
@@ -173,7 +173,8 @@ def calls(seed: int, chunk: int, sites: Sites, outcome: Outcome, start: date) ->
     draw = stream(seed, "calls", chunk)
     wrong = outcome.severity.max(2) > 0.4
     chance = draw.random(wrong.shape)
-    for site, day in np.argwhere(chance < np.where(wrong, 0.012, 0.002)):
+    open_ = np.arange(wrong.shape[1]) < sites.closed[:, None]
+    for site, day in np.argwhere((chance < np.where(wrong, 0.012, 0.002)) & open_):
         answer = "water is low since last week" if wrong[site, day] else "all well, second turn of the week"
         yield int(day), {
             "site_id": sites.site_id(int(site)), "called_at": _at(start, int(day), 14.5), "answer": answer,

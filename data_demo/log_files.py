@@ -52,7 +52,7 @@ def _month(chunk: Chunk, members: Ints, off: int, days: Ints, *, zoned: bool) ->
         log = log_of_day(
             chunk.seed, chunk.number, chunk.sites, chunk.weather, chunk.outcome, members, int(day)
         )
-        keep = ~silent[members, day] & (chunk.sites.commissioned[members] <= day)
+        keep = ~silent[members, day] & chunk.sites.in_service(int(day))[members]
         late = np.where(members == off, HOURS_OFF * 4, 0)
         marks = (steps[None, :] + 1 - late[:, None])[keep].ravel() + HOURS_OFF * 4
         site = np.repeat(np.flatnonzero(keep), STEPS)

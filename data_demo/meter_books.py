@@ -35,7 +35,7 @@ def write_readings(paper: Paper, chunk: Chunk) -> None:
 def _readings(draw: np.random.Generator, c: Counter, chunk: Chunk) -> Iterator[Row]:
     """What stood on a counter, at local times; by hand on one day of the week, when somebody came."""
     begin = max(c.installed, int(chunk.sites.commissioned[c.site]), 0)
-    end = c.removed if c.removed >= 0 else chunk.days - 1
+    end = min(c.removed if c.removed >= 0 else chunk.days - 1, int(chunk.sites.closed[c.site]) - 1)
     weekday = int(draw.integers(0, 7))
     for day in range(begin, end + 1):
         if c.daily:

@@ -26,6 +26,9 @@ def write_registers(paper: Paper, chunk: Chunk, *, shapes: bool) -> None:
     if chunk.number:
         funding = {"agreement_sites": funding["agreement_sites"]}
     paper.book(first, f"funding{tag}.xlsx", funding)
+    given_up = registers.closed_rows(sites, first, chunk.days)
+    if given_up:
+        paper.comma(delivery_of(given_up[0]["decommissioned_on"]), f"sites{tag}_given_up.csv", given_up)
     exchanged = people.exchanged_controllers(sites, chunk.jobs, first)
     if exchanged:
         paper.comma(delivery_of(chunk.day(chunk.days - 1)), f"components{tag}_exchanged.csv", exchanged)

@@ -3,6 +3,8 @@
 from collections.abc import Iterator
 from datetime import date, datetime, time, timedelta
 
+import numpy as np
+
 from data_demo import places
 from data_demo.instruments import Counter
 from data_demo.paper import Row
@@ -51,6 +53,18 @@ def site_rows(seed: int, chunk: int, sites: Sites, start: date) -> Iterator[Row]
             "lift_before": ("none", "can", "treadle", "petrol", "diesel")[int(draw.integers(0, 5))],
             "other_uses": "n/a" if draw.random() < 0.5 else "drinking point at the pump house",
         }
+
+
+def closed_rows(sites: Sites, start: date, days: int) -> list[Row]:
+    """Return the sites that were given up, as the list tells them afterwards."""
+    return [
+        {
+            "site_id": sites.site_id(int(i)), "name": places.village(sites.first + int(i)),
+            "latitude": round(float(sites.latitude[i]), 5), "longitude": round(float(sites.longitude[i]), 5),
+            "decommissioned_on": start + timedelta(days=int(sites.closed[i])),
+        }
+        for i in np.flatnonzero(sites.closed < days)
+    ]  # fmt: skip
 
 
 def block_shape(sites: Sites, site: int, block: int) -> list[list[float]]:

@@ -154,7 +154,9 @@ def run_on(
     outcome = _blank(sites.count, days)
     events: list[Event] = []
     for day in range(state.day, state.day + days):
-        in_service = sites.commissioned <= day
+        in_service = sites.in_service(day)
+        gone = sites.closed <= day
+        severity[gone], since[gone], job_open[gone] = 0, -1, -1
         if weather.rain_mm[day] > CLEANING_RAIN_MM:
             severity[:, KINDS.index("array_soiled")] = 0
         _begin_and_grow(severity, since, chance, day, in_service)

@@ -1,7 +1,7 @@
 """The sites of a chunk: pumps, arrays, blocks, what grows there and what is measured."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 import numpy as np
@@ -31,7 +31,7 @@ EFFICIENCY = {"spray_tube": 0.75, "drip": 0.9, "hose": 0.75, "furrow": 0.6}
 MOST_BLOCKS = 6
 WH_PER_M3_M = 2.724069  # ρ·g/3600
 FLOOD = date(2026, 2, 5)
-PAUSE_NEVER = -100
+PAUSE_NEVER, CLOSED_NEVER = -100, 10**6
 
 
 def site_id(number: int) -> str:
@@ -62,6 +62,7 @@ class Sites:
     latitude: Floats
     elevation_m: Floats
     commissioned: Ints  # day's position, negative before the first
+    closed: Ints  # position of the first day out of service; CLOSED_NEVER where there is none
     flow_m3h: Floats
     power_kw: Floats
     head_m: Floats
@@ -87,6 +88,10 @@ class Sites:
         """How many."""
         return len(self.district)
 
+    def in_service(self, day: int) -> npt.NDArray[np.bool_]:
+        """Return which sites are in service on a day."""
+        return (self.commissioned <= day) & (day < self.closed)
+
     def site_id(self, position: int) -> str:
         """Return a site's id."""
         return site_id(self.first + position)
@@ -108,6 +113,9 @@ def make_sites(seed: int, chunk: int, first: int, count: int, days: int, *, pape
     flooded, quarrel = draw.random(count) < 0.06, draw.integers(0, 30, count) == 0
     flood = days - 1 - (LAST_DAY - FLOOD).days
     pause = np.where(flooded & (flood >= 0), flood, np.where(quarrel, days // 2, PAUSE_NEVER))
+    # a few old sites are given up three quarters of the way; a short programme keeps them all
+    given_up = (draw.random(count) < 0.03) & (days >= 200)
+    closed = np.where(given_up, days * 3 // 4, CLOSED_NEVER)
     logs = (kinds < 1 / 3) & (not paper_only)
     remote = (kinds > 0.78) & (not paper_only)
     method = draw.choice(len(METHODS), count, p=[0.5, 0.2, 0.2, 0.1])
@@ -117,6 +125,7 @@ def make_sites(seed: int, chunk: int, first: int, count: int, days: int, *, pape
     return Sites(
         first, district, longitude, latitude, draw.uniform(950, 1300, count).round(0),
         np.where(draw.random(count) < 0.15, draw.integers(20, max(21, days // 3), count), -draw.integers(60, 1200, count)),
+        closed,
         flow.round(1), power, head, (power * draw.uniform(1.2, 1.6, count)).round(2),
         np.where(draw.random(count) < 0.4, draw.choice([5.0, 10.0, 20.0], count), 0.0),
         blocks, (area[:, None] * shares / shares.sum(1, keepdims=True)).round(2),
@@ -136,7 +145,16 @@ def make_plantings(seed: int, chunk: int, sites: Sites, days: int) -> list[Plant
         for block in range(int(sites.blocks[site]))
         for planting in _rotation(draw, seasons, site, block, int(sites.commissioned[site]), days)
     ]
-    return [p for p in found if p.end >= 0]
+    return [
+        _until_closed(p, int(sites.closed[p.site]))
+        for p in found
+        if p.end >= 0 and p.start < sites.closed[p.site]
+    ]
+
+
+def _until_closed(planting: Planting, closed: int) -> Planting:
+    """What stands when a site is closed is cleared on that day."""
+    return replace(planting, end=closed - 1, cleared=True) if planting.end >= closed else planting
 
 
 def _rotation(

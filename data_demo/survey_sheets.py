@@ -18,7 +18,7 @@ def surveys(seed: int, chunk: int, sites: Sites, outcome: Outcome, start: date) 
     draw = stream(seed, "surveys", chunk)
     for site in range(sites.count):
         day = int(max(sites.commissioned[site], 0) + draw.integers(5, 100))
-        while day < outcome.water_m3.shape[1]:
+        while day < min(outcome.water_m3.shape[1], int(sites.closed[site])):
             s = {kind: float(outcome.severity[site, day, i]) for i, kind in enumerate(KINDS)}
             stopped = max(float(x) for x in outcome.severity[site, day, STOPS]) >= 1
             row: Row = {

@@ -119,6 +119,27 @@ def test_every_kind_of_fault_happens_in_the_default_programme(base: Outcome) -> 
         assert (base.severity[:, :, i] > 0).any(), kind
 
 
+def test_a_site_that_was_given_up_needs_and_gives_nothing_more(world: World, base: Outcome) -> None:
+    """From that day on it has no crop, no water, no time in service and nothing wrong."""
+    given_up = np.flatnonzero(world.sites.closed < DAYS)
+    assert 1 <= len(given_up) <= 4
+    for site in given_up:
+        rest = slice(int(world.sites.closed[site]), None)
+        assert world.need_m3[site, : rest.start].sum() > 0
+        for figure in (world.need_m3, base.water_m3, base.up_h, base.down_h, base.severity.max(2)):
+            assert (figure[site, rest] == 0).all()
+
+
+def test_a_paused_site_pumps_nothing_and_is_not_down(world: World, base: Outcome) -> None:
+    """Flood and dispute are out of service time."""
+    paused = np.flatnonzero(world.sites.paused_from >= 0)
+    assert len(paused) >= 2
+    for site in paused:
+        days = slice(world.sites.paused_from[site], world.sites.paused_to[site] + 1)
+        for name in ("water_m3", "energy_kwh", "up_h", "down_h"):
+            assert (getattr(base, name)[site, days] == 0).all(), name
+
+
 def test_rain_falls_in_one_season(world: World) -> None:
     """November to April holds nine tenths of the year's rain."""
     year = slice(0, 365)
