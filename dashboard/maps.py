@@ -3,6 +3,7 @@
 import json
 from importlib.resources import files
 from typing import Any
+from urllib.parse import quote
 
 import folium
 from folium.template import Template
@@ -25,13 +26,16 @@ APART_AT_MOST = 1500  # sites whose patches are moved apart: beyond it, the brow
 Rows = list[dict[str, Any]]
 
 # the label becomes a title, which is text: nothing in it runs
-DRAW_SITE = f"""(feature, latlng) => L.marker(latlng, {{
-    icon: L.divIcon({{html: feature.properties.patch, className: "patch", iconSize: [{WIDTH}, {HEIGHT}]}}),
-    title: feature.properties.label, alt: feature.properties.label, riseOnHover: true, keyboard: true}})"""
+DRAW_SITE = f"""(feature, latlng) => {{
+    const label = decodeURIComponent(feature.properties.label);
+    return L.marker(latlng, {{
+        icon: L.divIcon({{html: feature.properties.patch, className: "patch", iconSize: [{WIDTH}, {HEIGHT}]}}),
+        title: label, alt: label, riseOnHover: true, keyboard: true}});
+}}"""
 # a name becomes a text node: nothing in it runs
 DRAW_NAME = f"""(feature, latlng) => {{
     const name = document.createElement("span");
-    name.textContent = feature.properties.mark + feature.properties.name;
+    name.textContent = feature.properties.mark + decodeURIComponent(feature.properties.name);
     name.style.cssText = "position:absolute;white-space:nowrap;max-width:12em;overflow:hidden;text-overflow:ellipsis;"
         + "color:{QUIET};font:12px 'Atkinson Hyperlegible',sans-serif;" + feature.properties.place;
     return L.marker(latlng, {{icon: L.divIcon({{html: name, className: "", iconSize: [0, 0]}}),
@@ -120,8 +124,16 @@ def _feature(site: dict[str, Any], figure: dict[str, Any], averts: float | None)
     return {
         "type": "Feature",
         "geometry": {"type": "Point", "coordinates": [site["longitude"], site["latitude"]]},
-        "properties": {"patch": patch(supply, coverage, averts), "label": label},
+        "properties": {"patch": patch(supply, coverage, averts), "label": _inert(label)},
     }
+
+
+def _inert(text: str) -> str:
+    """A text that is only letters, digits, `%` and the like until the browser decodes it.
+
+    folium takes what it has rendered for a template once more: `{{ … }}` in a name would run here.
+    """
+    return quote(text, safe="")
 
 
 def _names(drawn: folium.Map, rows: Rows, kind: str) -> None:
@@ -130,7 +142,7 @@ def _names(drawn: folium.Map, rows: Rows, kind: str) -> None:
         {
             "type": "Feature",
             "geometry": {"type": "Point", "coordinates": _middle(json.loads(row["shape"]))},
-            "properties": {"name": row["name"], "place": PLACES[kind], "mark": MARKS[kind]},
+            "properties": {"name": _inert(row["name"] or ""), "place": PLACES[kind], "mark": MARKS[kind]},
         }
         for row in rows
         if row["shape"]

@@ -20,7 +20,7 @@ GROUPS = {
     "energy": ("energy_kwh", "energy_kwh_per_m3", "lift_efficiency", "energy_coverage"),
     "uptime": ("uptime", "uptime_unknown", "uptime_low", "uptime_high", "report_to_water_days", "outages",
                "outages_open", "mean_up_h", "mean_down_h"),
-    "money": ("om_cost", "om_cost_per_m3", "harvest_kg", "harvest_value", "water_productivity_kg_m3"),
+    "money": ("om_cost", "om_cost_per_m3", "om_cost_per_ha", "harvest_kg", "harvest_value", "water_productivity_kg_m3"),
 }  # fmt: skip
 
 

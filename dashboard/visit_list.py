@@ -68,7 +68,7 @@ def visit_list(
     key
         Of the component; `st.session_state[key].picked` is the site, in `picked`.
     """
-    shown = [_row(v, places[v["site_id"]], figures[v["site_id"]], averts.get(v["site_id"])) for v in visits]
+    shown = [row(v, places[v["site_id"]], figures[v["site_id"]], averts.get(v["site_id"])) for v in visits]
     _draw(
         data={
             "visits": shown,
@@ -82,9 +82,10 @@ def visit_list(
     )
 
 
-def _row(
+def row(
     visit: dict[str, Any], place: dict[str, Any], figure: dict[str, Any], averts: float | None
 ) -> dict[str, str]:
+    """Return a visit as the list shows it: texts, and the patch as a picture."""
     supply, coverage = figure["relative_irrigation_supply"], figure["supply_coverage"]
     age = visit["data_age_days"]
     return {

@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 from streamlit.testing.v1 import AppTest
 
+from dashboard import data
 from pipeline.measures import run
 from pipeline.store import Store, open_store
 from tests.unit.dashboard.conftest import look_at, write_csv
@@ -217,7 +218,7 @@ def test_a_file_that_cannot_be_read_and_one_of_hostile_name_are_told(tmp_path: P
 
 def test_a_load_that_meets_another_says_wait(own: Store, monkeypatch: pytest.MonkeyPatch) -> None:
     """Somebody else writes and doesn't end: a sentence, and the file isn't half in."""
-    monkeypatch.setitem(Store.writing.__wrapped__.__kwdefaults__, "patience_s", 0.2)  # type: ignore[attr-defined]
+    monkeypatch.setattr(data, "store", lambda: Store(own.path, patience_s=0.2))
     page = opened("pages/files.py")
     page.file_uploader[0].upload("sites_b.csv", b"site_id,name,latitude,longitude\nX1,Out,-13.2,33.5\n")
     page.run()
