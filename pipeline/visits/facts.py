@@ -17,6 +17,7 @@ LOOKED_BACK: dict[str, object] = {
     "oldest_days": 60,  # a site last known earlier can't be judged
     "rain_mm": 10.0,  # a day's rain that washes an array
     "leak_days": 45,
+    "leak_least_m3": 100.0,  # less is filled in cans, and block counters are too coarse for it
     "doubled_days": 30,
     "half_low": 0.35,  # of the design flow: about half
     "half_high": 0.65,

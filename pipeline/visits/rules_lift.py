@@ -8,6 +8,8 @@ GOOD = 3
 COSTLY_RATIO = 1.25  # energy per m³ against the site's own past
 LOWER_LEVEL = 1.15  # pumping water level against the site's own surveys, and
 LOWER_LEVEL_M = 1.5
+USUAL_LIFT = 1.1
+USUAL_INPUT = 0.95
 WEAK_INPUT = 0.8  # input per sun against the site's own past
 SUDDEN_FALL = 0.85  # of a week to the next: no dust falls so fast
 
@@ -32,7 +34,7 @@ def blocked_intake(scene: Scene) -> Finding | None:
     A strainer is opened before a pump is pulled: without a look at it, it is the first thought.
     """
     dearer = _dearer(scene)
-    if scene.survey_counts(90):
+    if scene.survey_counts(90) and not _lifts_as_usual(scene):
         found, grade, on = scene["strainer_found"], scene["filter_condition"], scene["surveyed_on"]
         sure = 0.6 if dearer else 0.5 if scene.short else 0.3
         if found not in (None, "clean", "not_opened"):
@@ -50,7 +52,8 @@ def worn_pump(scene: Scene) -> Finding | None:
     dearer = _dearer(scene)
     if dearer:
         return Finding("pump_worn", 0.5 if _intake_seen_clean(scene) else 0.3, None, dearer, 0.5)
-    if scene.survey_counts(90) and scene["pump_condition"] is not None and scene["pump_condition"] <= BAD:
+    bad = scene["pump_condition"] is not None and scene["pump_condition"] <= BAD
+    if bad and scene.survey_counts(90) and not scene["repaired_since"] and not _lifts_as_usual(scene):
         evidence = say("visits.pump", grade=scene["pump_condition"], day=scene["surveyed_on"])
         return Finding("pump_worn", 0.4 if scene.short else 0.25, scene["surveyed_on"], evidence, 0.5)
     return None
@@ -58,7 +61,7 @@ def worn_pump(scene: Scene) -> Finding | None:
 
 def lost_array(scene: Scene) -> Finding | None:
     """The array gives less for the same sun since one week: strings, modules or wiring are lost."""
-    if not _weak_array(scene) or scene["weekly_fall"] is None or scene["weekly_fall"] > SUDDEN_FALL:
+    if not _weak_array(scene) or dry_source(scene) or scene["weekly_fall"] is None or scene["weekly_fall"] > SUDDEN_FALL:  # fmt: skip
         return None
     evidence = say("visits.array_fell", share=f"{100 * scene['input_ratio']:.0f}", day=scene["fell_on"])
     return Finding("array_loss", 0.5, scene["fell_on"], evidence, 0.7)
@@ -66,14 +69,27 @@ def lost_array(scene: Scene) -> Finding | None:
 
 def soiled_array(scene: Scene) -> Finding | None:
     """The last survey found a bad array and no rain has washed it, or it faded slowly."""
-    washed = scene["rained_on"] is not None and scene["surveyed_on"] is not None and scene["rained_on"] > scene["surveyed_on"]  # fmt: skip
-    if scene.survey_counts(60) and not washed and scene["pv_condition"] is not None and scene["pv_condition"] <= BAD:  # fmt: skip
+    if scene.survey_counts(60) and not _washed(scene) and scene["pv_condition"] is not None and scene["pv_condition"] <= BAD:  # fmt: skip
         evidence = say("visits.array", grade=scene["pv_condition"], day=scene["surveyed_on"])
         return Finding("array_soiled", 0.45 if scene.short else 0.3, scene["surveyed_on"], evidence, 0.5)
     if _weak_array(scene) and (scene["weekly_fall"] is None or scene["weekly_fall"] > SUDDEN_FALL):
         evidence = say("visits.array_faded", share=f"{100 * scene['input_ratio']:.0f}")
         return Finding("array_soiled", 0.4, None, evidence, 0.5)
     return None
+
+
+def _washed(scene: Scene) -> bool:
+    """Whether rain has come since the survey, or the log shows the array at its best."""
+    rained, on, ratio = scene["rained_on"], scene["surveyed_on"], scene["input_ratio"]
+    return (rained is not None and on is not None and rained > on) or (
+        ratio is not None and ratio > USUAL_INPUT
+    )
+
+
+def _lifts_as_usual(scene: Scene) -> bool:
+    """Whether each m³ takes no more energy than it did: what a survey found has been mended since."""
+    ratio = scene.ratio("now_kwh_per_m3", "before_kwh_per_m3")
+    return ratio is not None and ratio < USUAL_LIFT
 
 
 def _weak_array(scene: Scene) -> bool:

@@ -4,7 +4,7 @@
 -- Units  reached_share [-] of the pumped water that the block meters counted, NULL unless every planted
 --        block has a meter and all cover seven tenths of the time; doubled: times in which a block got
 --        about half its design flow while another one ran
--- Takes  $as_of, $leak_days, $doubled_days, $half_low, $half_high
+-- Takes  $as_of, $leak_days, $leak_least_m3, $doubled_days, $half_low, $half_high
 CREATE OR REPLACE TEMP TABLE visit_blocks AS
 WITH part AS (
     SELECT site_id, block_id, meter_id, from_at, to_at, amount,
@@ -30,6 +30,7 @@ reached AS (
     SELECT r.site_id, sum(m3s) FILTER (WHERE block_id IS NOT NULL) / nullif(sum(m3s) FILTER (WHERE block_id IS NULL), 0) AS reached_share
     FROM rates r JOIN by_block b ON b.site_id = r.site_id
     WHERE b.metered AND r.seconds >= 0.7 * 86400 * $leak_days GROUP BY r.site_id
+    HAVING sum(m3s * r.seconds) FILTER (WHERE block_id IS NULL) >= $leak_least_m3
 ),
 halved AS (  -- so short that blocks which took turns would each show their whole flow in most of them
     SELECT p.site_id, p.block_id, p.from_at, p.to_at

@@ -18,11 +18,13 @@ everywhere AS (  -- the whole programme, whoever asks
     SELECT exact_sum(down_h) / nullif(exact_sum(up_h) + exact_sum(down_h), 0) AS down_share
     FROM site_days WHERE day > $as_of::DATE - 90 AND day <= $as_of::DATE
 ),
-lifting AS (
-    SELECT site_id,
-           sum(both_energy_kwh) FILTER (WHERE day > $as_of::DATE - 30) / nullif(sum(both_water_m3) FILTER (WHERE day > $as_of::DATE - 30), 0) AS now_kwh_per_m3,
-           sum(both_energy_kwh) FILTER (WHERE day <= $as_of::DATE - 60) / nullif(sum(both_water_m3) FILTER (WHERE day <= $as_of::DATE - 60), 0) AS before_kwh_per_m3
-    FROM site_days WHERE day > $as_of::DATE - 240 AND day <= $as_of::DATE GROUP BY ALL
+lifting AS (  -- under 50 m³ or 20 kWh a counter's own steps are too coarse
+    SELECT site_id, if(now_m3 >= 50 AND now_kwh >= 20, now_kwh / now_m3, NULL) AS now_kwh_per_m3,
+           if(before_m3 >= 50 AND before_kwh >= 20, before_kwh / before_m3, NULL) AS before_kwh_per_m3
+    FROM (SELECT site_id,
+                 exact_sum(if(day > $as_of::DATE - 14, both_energy_kwh, NULL)) AS now_kwh, exact_sum(if(day > $as_of::DATE - 14, both_water_m3, NULL)) AS now_m3,
+                 exact_sum(if(day <= $as_of::DATE - 60, both_energy_kwh, NULL)) AS before_kwh, exact_sum(if(day <= $as_of::DATE - 60, both_water_m3, NULL)) AS before_m3
+          FROM site_days WHERE day > $as_of::DATE - 240 AND day <= $as_of::DATE GROUP BY ALL)
 ),
 energy AS (
     SELECT site_id, avg(energy_kwh) FILTER (WHERE day > $as_of::DATE - 14) / nullif(quantile_cont(energy_kwh, 0.9), 0) AS energy_used

@@ -1,14 +1,14 @@
 -- visit_log: what the controller's log says of the array and of the use of the sun.
 -- Row    (site_id)
 -- Reads  telemetry, sites
--- Units  input_ratio [-]: input per irradiance while pumping in the last two weeks, over the best quarter of
+-- Units  input_ratio [-]: input per irradiance while pumping under high sun in the last two weeks, over the best quarter of
 --        the weeks before; weekly_fall [-]: the deepest week over the week before it; fell_on: first day of
 --        that week; sun_used [-]: share of the sunny time with flow; NULL: too little log
 -- Takes  $as_of
 CREATE OR REPLACE TEMP TABLE visit_log AS
 WITH sunny AS (
     SELECT t.site_id, ($as_of::DATE - t.logged_day) // 7 AS week, t.flow_m3h > 0.02 * s.pump_rated_flow_m3h AS flows,
-           CASE WHEN t.input_kw > 0.05 * s.pump_rated_power_kw THEN t.input_kw / t.irradiance_wm2 END AS kw_per_wm2
+           CASE WHEN t.input_kw > 0.05 * s.pump_rated_power_kw AND t.irradiance_wm2 >= 600 THEN t.input_kw / t.irradiance_wm2 END AS kw_per_wm2
     FROM telemetry t JOIN sites s USING (site_id)
     WHERE t.irradiance_wm2 >= 300 AND t.logged_day <= $as_of::DATE AND t.logged_day > $as_of::DATE - 26 * 7
 ),

@@ -11,15 +11,16 @@ WITH latest AS (
     WHERE i.block_id IS NULL AND i.to_at > $as_of::TIMESTAMP - INTERVAL 35 DAY
       AND i.to_at < $as_of::TIMESTAMP + INTERVAL 2 DAY AND (m.removed_on IS NULL OR m.removed_on > $as_of::DATE)
 ),
--- the first interval, counted back, that says otherwise
-turned AS (
-    SELECT meter_id, min(nth) FILTER (WHERE verdict <> 'stuck') AS not_stuck,
+turned AS (  -- the first interval, counted back, that says otherwise
+    SELECT meter_id, min(nth) FILTER (WHERE NOT (verdict = 'stuck' OR valid AND amount = 0)) AS moved,
            min(nth) FILTER (WHERE NOT (valid AND amount = 0)) AS not_still
     FROM latest GROUP BY meter_id
 ),
 stuck AS (
-    SELECT site_id, min(since) AS stuck_since, arg_max(reason, to_at) AS stuck_reason
-    FROM latest JOIN turned USING (meter_id) WHERE nth < coalesce(not_stuck, nth + 1) GROUP BY site_id
+    SELECT site_id, min(since) AS stuck_since, arg_max(reason, to_at) FILTER (WHERE verdict = 'stuck') AS stuck_reason
+    FROM latest JOIN turned USING (meter_id) WHERE nth < coalesce(moved, nth + 1)
+    GROUP BY site_id, meter_id HAVING bool_or(verdict = 'stuck')
+    QUALIFY row_number() OVER (PARTITION BY site_id ORDER BY min(since), meter_id) = 1
 ),
 still AS (
     SELECT site_id, meter_id, sum(days) FILTER (WHERE nth < coalesce(not_still, nth + 1)) AS days,
