@@ -18,8 +18,9 @@ def decoded(raw: bytes, name: str) -> str:
         raise FileFault(
             say("intake.not_text"), where=name, why=say("intake.nul"), mend=say("intake.save_as_csv")
         )
+    raw = raw.removeprefix(UTF8_MARK)
     try:
-        return raw.removeprefix(UTF8_MARK).decode("utf-8")
+        return raw.decode("utf-8")
     except UnicodeDecodeError:
         pass  # the second encoding is tried below
     try:

@@ -12,6 +12,8 @@ from pipeline.intake.sheets import ReadOptions, Sheet, Upload
 from pipeline.intake.xlsx_reader import read_xlsx
 from pipeline.words import say
 
+MOST_COLUMNS = 300  # no sheet for the field is as wide; thousands would take minutes
+
 Reader = Callable[[Upload, ReadOptions], list[Sheet]]
 
 READERS: MappingProxyType[str, Reader] = MappingProxyType(
@@ -44,4 +46,18 @@ def read_file(upload: Upload, options: ReadOptions) -> list[Sheet]:
         )
     if upload.path.stat().st_size == 0:
         raise FileFault(say("intake.empty_file"), where=upload.name, mend=say("intake.empty_file_mend"))
-    return READERS[ending](upload, options)
+    sheets = READERS[ending](upload, options)
+    for sheet in sheets:
+        _refuse_widths(sheet)
+    return sheets
+
+
+def _refuse_widths(sheet: Sheet) -> None:
+    width = sheet.cells.num_columns
+    if width > MOST_COLUMNS:
+        raise FileFault(
+            say("intake.too_wide", columns=width),
+            where=f"{sheet.file}, {sheet.sheet}" if sheet.sheet else sheet.file,
+            why=say("intake.too_wide_why", most=MOST_COLUMNS),
+            mend=say("intake.too_wide_mend"),
+        )

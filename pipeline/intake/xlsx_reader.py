@@ -87,7 +87,10 @@ def _sheet(file: str, label: str, first_row: int, cells: pa.Table, options: Read
     heading = tuple(cell.strip() for cell in head[position])
     below = pc.greater(lines, first_row + position + 1)
     keep = pc.and_(pc.and_(filled, below), pc.invert(example_rows(cells, heading, table)))
-    return Sheet(file, label, table, heading, cells.filter(keep), lines.filter(keep), workbook=True)
+    used = [i for i, column in enumerate(cells.columns) if heading[i] or pc.any(_holds(column)).as_py()]
+    kept = cells.select(used).rename_columns([f"c{i}" for i in range(len(used))]).filter(keep)
+    named = tuple(heading[i] or f"({i + 1})" for i in used)
+    return Sheet(file, label, table, named, kept, lines.filter(keep), workbook=True)
 
 
 def _head(cells: pa.Table) -> list[list[str]]:
@@ -98,7 +101,10 @@ def _head(cells: pa.Table) -> list[list[str]]:
 def _filled_rows(cells: pa.Table) -> pa.ChunkedArray:
     filled = pa.chunked_array([pa.array([False] * cells.num_rows)])
     for column in cells.columns:
-        filled = pc.or_(
-            filled, pc.fill_null(pc.not_equal(pc.utf8_trim_whitespace(column), ""), fill_value=False)
-        )
+        filled = pc.or_(filled, _holds(column))
     return filled
+
+
+def _holds(column: pa.ChunkedArray) -> pa.ChunkedArray:
+    """Tell which cells hold more than blanks."""
+    return pc.fill_null(pc.not_equal(pc.utf8_trim_whitespace(column), ""), fill_value=False)
