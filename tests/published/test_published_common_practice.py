@@ -10,7 +10,7 @@ from pipeline.store import open_store
 def demo(tmp_path_factory):
     """A store with what the demo's programme keeps of its sites, and the books of the field."""
     folder = tmp_path_factory.mktemp("demo")
-    generate(folder, sites=12, days=90)
+    generate(folder, sites=24, days=60)
     store = open_store(folder / "store", create=True)
     wanted = ("sites", "blocks", "field_book")
     store.load(path for path in sorted((folder / "deliveries").glob("*/*")) if path.name.startswith(wanted))

@@ -2,7 +2,7 @@
 
 FAO-56 is Allen, Pereira, Raes, Smith (1998), FAO Irrigation and Drainage Paper 56. A day's lowest
 humidity follows from its mean: e°(24) is 2.984, e°(28) 3.780, e°(16) 1.818 and e°(32) 4.755 kPa
-(eq. 11; Annex 2, Table 2.3, p. 215).
+(eq. 11; Annex 2, Table 2.3, p. 215). Without the setting the tables count: `test_published_need.py`.
 """
 
 import pytest
@@ -77,17 +77,3 @@ def test_an_end_above_the_limit_is_adjusted(programme):
     query = "SELECT kc FROM block_days WHERE site_id = '{}' AND block_id = 'B3'"
     humid, arid = (programme.rows(query.format(site))[0][0] for site in ("humid", "arid"))
     assert humid < 0.60 < arid
-
-
-def test_without_the_setting_the_tables_count(load):
-    """It is off unless somebody asks for it: 1.20 where it is arid."""
-    latitude, tmin_c, tmax_c, humidity_pct, wind_ms = CLIMATES["arid"]
-    plain = load(
-        sites=f"site_id|name|latitude|longitude|elevation_m|commissioned_on\nS1|a|{latitude}|0|0|{DAY}",
-        blocks="site_id|block_id|area_ha\nS1|B1|1",
-        crops="crop|kc_ini|kc_mid|kc_end|height_m|ini_days|dev_days|mid_days|late_days\nmaize|1.2|1.2|1.2|2|0|0|1|0",
-        plantings=f"site_id|block_id|crop|planted_on\nS1|B1|maize|{DAY}",
-        weather="station_id|latitude|longitude|day|tmin_c|tmax_c|rh_mean_pct|wind_2m_ms|rain_mm\n"
-        f"W1|{latitude}|0|{DAY}|{tmin_c}|{tmax_c}|{humidity_pct}|{wind_ms}|0",
-    )
-    assert plain.rows("SELECT kc FROM block_days") == [(1.2,)]

@@ -39,12 +39,12 @@ SITE_LATITUDES = {"young": 0.0, "scheme": 0.0, "beans": BEANS_LATITUDE} | {
 
 
 def crop_lines() -> str:
-    """Crops with one coefficient on each of ten days."""
+    """Crops of 1 m with one coefficient on each of ten days: it stays as told, whatever the climate."""
     kc = {"grass": 1.0, "seedling": 0.85}
     kc |= {f"decade {n}": value for n, value in enumerate(DECADE_KC)}
     kc |= {f"crop {site}": value for site, (_, value, _) in RAINED_ON.items()}
-    head = "crop|kc_ini|kc_mid|kc_end|ini_days|dev_days|mid_days|late_days\n"
-    return head + "\n".join(f"{crop}|{value}|{value}|{value}|10|0|0|0" for crop, value in kc.items())
+    head = "crop|height_m|kc_ini|kc_mid|kc_end|ini_days|dev_days|mid_days|late_days\n"
+    return head + "\n".join(f"{crop}|1|{value}|{value}|{value}|0|0|10|0" for crop, value in kc.items())
 
 
 def planting_lines() -> str:
