@@ -15,7 +15,7 @@ from filelock import FileLock, Timeout
 
 from pipeline.errors import Fault, FileFault, StoreBusy, StoreDamaged, StoreError, UnknownName
 from pipeline.intake import READERS, ReadOptions, Upload
-from pipeline.store import archive, ledger, manifest, results
+from pipeline.store import archive, leases, ledger, manifest, results
 from pipeline.store.load import Arrival, Progress, load_into, nobody_watches
 from pipeline.store.manifest import Manifest
 from pipeline.store.reader import Reader, open_reader
@@ -82,19 +82,20 @@ class Store:
         found = self.manifest(number)
         if found is None:
             raise self.nothing_here()
-        try:
-            reader = open_reader(self.path, found, slice_no=slice_no, sites=sites)
-        except duckdb.Error as error:
-            raise StoreDamaged(
-                say("store.unreadable"),
-                where=str(self.path),
-                why=str(error).partition("\n")[0],
-                mend=say("store.rebuild_mend"),
-            ) from error
-        try:
-            yield reader
-        finally:
-            reader.connection.close()
+        with leases.held(self.path / "readers", found.number):
+            try:
+                reader = open_reader(self.path, found, slice_no=slice_no, sites=sites)
+            except duckdb.Error as error:
+                raise StoreDamaged(
+                    say("store.unreadable"),
+                    where=str(self.path),
+                    why=str(error).partition("\n")[0],
+                    mend=say("store.rebuild_mend"),
+                ) from error
+            try:
+                yield reader
+            finally:
+                reader.connection.close()
 
     def nothing_here(self) -> StoreError:
         """Return the error of a folder without a version: never loaded, or its versions are gone."""
@@ -307,15 +308,18 @@ class Store:
             self.publish(session, number, {"kind": "results"})
 
     def _sweep(self) -> None:
-        """Remove files that only versions need which no reader can still hold."""
-        kept = manifest.recent(self.versions, VERSIONS_KEPT)
+        """Remove files that only versions need which nobody reads and no reader may still open."""
+        newest = manifest.recent(self.versions, VERSIONS_KEPT)
+        read = leases.numbers(self.path / "readers")
+        older = [n for n in read if n < newest[-1].number and (self.versions / f"{n}.json").exists()]
+        kept = newest + [manifest.numbered(self.versions, n) for n in older]
         needed = set().union(*(m.files() for m in kept))
         for room in ("base", "parts", "results"):
             for path in (self.path / room).rglob("*"):
                 if path.is_file() and path.relative_to(self.path).as_posix() not in needed:
                     _remove(path)
         for path in self.versions.glob("*.json"):
-            if path.stem.isdigit() and int(path.stem) < kept[-1].number:
+            if path.stem.isdigit() and int(path.stem) < newest[-1].number and int(path.stem) not in read:
                 _remove(path)
 
 
