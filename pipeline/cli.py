@@ -360,10 +360,12 @@ def settings(folder: Path, name: str | None, value: str | None) -> None:
         _refresh(store)
         return
     found = store.manifest()
-    now = (found.settings if found else Settings()).as_parameters()
+    now = found.settings if found else Settings()
     for field in Settings.__dataclass_fields__.values():
         if name in (None, field.name):
-            tell(f"{field.name} = {now[field.name]} {field.metadata['unit']}  {field.metadata['meaning']}")
+            tell(
+                f"{field.name} = {now.text_of(field.name)} {field.metadata['unit']}  {field.metadata['meaning']}"
+            )
 
 
 @main.command(help=say("cli.help_demo"))

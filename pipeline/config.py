@@ -70,6 +70,11 @@ class Settings:
         """Return every setting by name, for named parameters in SQL."""
         return asdict(self)
 
+    def text_of(self, name: str) -> str:
+        """Return a setting as somebody would write it."""
+        value = getattr(self, name)
+        return ("no", "yes")[value] if isinstance(value, bool) else str(value)
+
     def changed(self, name: str, text: str) -> "Settings":
         """Return the settings with one set from its text.
 

@@ -19,3 +19,10 @@ def test_another_word_is_refused_with_the_way_out(text):
         Settings().changed("kc_in_climate", text)
     assert refused.value.fault.where == "kc_in_climate"
     assert refused.value.fault.mend == "Write yes or no."
+
+
+def test_every_setting_is_printed_as_it_is_written():
+    """What `sunrill settings` shows can be given back."""
+    settings = Settings()
+    for name in settings.as_parameters():
+        assert settings.changed(name, settings.text_of(name)) == settings
