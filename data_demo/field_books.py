@@ -23,6 +23,7 @@ def write_field_books(paper: Paper, chunk: Chunk) -> None:
         book = f"field_book_{month}.xlsx"
         for name in BY_HAND:
             paper.note_all(arrived, book, _names_for_ids(sheets.get(name, [])), table=name)
+        paper.note_all(arrived, book, _words_for_numbers(sheets.get("surveys", [])), table="surveys")
         if sheets:
             paper.book(arrived, book, sheets, title="Field book of the month")
 
@@ -55,6 +56,16 @@ def _by_month(noted: dict[str, Dated], chunk: Chunk) -> dict[date, dict[str, lis
         arrived: {name: list(keyed.values()) for name, keyed in sheets.items()}
         for arrived, sheets in books.items()
     }
+
+
+def _words_for_numbers(rows: list[Row]) -> list[mistakes.Mistake]:
+    """Where the gauge was broken, some write what they believe."""
+    made: list[mistakes.Mistake] = []
+    for i, row in enumerate(rows):
+        if i % 11 == 7 and row["measured_flow_m3h"] is not None:
+            row["measured_flow_m3h"] = f"about {row['measured_flow_m3h']:.0f}"
+            made.append(("words_for_number", row["survey_id"]))
+    return made
 
 
 def _names_for_ids(rows: list[Row]) -> list[mistakes.Mistake]:

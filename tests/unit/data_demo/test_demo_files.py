@@ -129,7 +129,7 @@ def test_every_mistake_on_record_names_its_file(programme: Path, made: list[dict
     kinds = (
         "transposed missing_digit red_decimals litres_as_m3 thousands_mark day_first late corrected_later "
         "unknown_meter unknown_meter_at_first name_for_id formula_or_script clock_three_hours_off "
-        "title_rows semicolons copy typed_twice"
+        "title_rows semicolons copy typed_twice words_for_number"
     )
     assert {row["kind"] for row in made} == set(kinds.split())
     for row in made:

@@ -173,6 +173,19 @@ def test_a_name_for_an_id_is_a_sites_name_or_alias(sheets: list[Sheet], made: Ma
         assert row["key"] in meant, row
 
 
+def test_words_for_a_number_stand_in_the_survey(sheets: list[Sheet], made: Made) -> None:
+    """The cell says "about 12"; all other flows are numbers."""
+    flows = {
+        row["survey_id"]: row["measured_flow_m3h"]
+        for _, table, _, rows in sheets
+        if table == "surveys"
+        for row in rows
+    }
+    in_words = {survey for survey, flow in flows.items() if isinstance(flow, str)}
+    assert in_words == {row["key"] for row in of_kind(made, "words_for_number")}
+    assert all(str(flows[survey]).startswith("about ") for survey in in_words)
+
+
 def test_meters_that_are_unknown_at_first_have_readings_before_they_are_listed(
     books: dict[tuple[str, str], list[dict[str, Any]]], made: Made
 ) -> None:
