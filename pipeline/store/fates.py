@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from duckdb import DuckDBPyConnection
 
 from pipeline.store import schema
-from pipeline.tables import Kind, Table
+from pipeline.tables import Column, Kind, Table
 
 
 @dataclass(frozen=True)
@@ -26,9 +26,12 @@ def meet(
     """Meet `settled` with what is stored; leave `fates` (_arrival, fate).
 
     A fate is `taken`, `unchanged`, `earlier` (unchanged: it equals an earlier version than the one
-    in force) or `corrected`.
+    in force) or `corrected`. `early_finishes` has the cells that would end before they begin.
     """
     connection.execute("CREATE OR REPLACE TEMP TABLE fates (_arrival BIGINT, fate VARCHAR)")
+    connection.execute(
+        'CREATE OR REPLACE TEMP TABLE early_finishes (_source INTEGER, _line BIGINT, "column" VARCHAR, value VARCHAR)'
+    )
     if _one_a_key(connection, table):
         _meet_one_turn(connection, table, places, load_no, "settled", restore=restore)
         return
@@ -98,6 +101,7 @@ def _any_cleared(connection: DuckDBPyConnection, met: str) -> bool:
 def _meet_one_turn(
     connection: DuckDBPyConnection, table: Table, places: Places, load_no: int, met: str, *, restore: bool
 ) -> None:
+    _leave_early_finishes_out(connection, table, places, met)
     cleared = _any_cleared(connection, met)
     connection.execute(f"""
         CREATE OR REPLACE TEMP TABLE verdicts AS
@@ -116,6 +120,38 @@ def _meet_one_turn(
         _correct(connection, table, places, load_no, met)
 
 
+def _finishes(table: Table) -> list[Column]:
+    """The columns that may not precede another one; parted tables have none."""
+    return [c for c in table.columns if c.finish_of]
+
+
+def _leave_early_finishes_out(connection: DuckDBPyConnection, table: Table, places: Places, met: str) -> None:
+    """A sheet without the start brings a finish that lies before the stored start: the cell is empty."""
+    for c in _finishes(table):
+        if table.by_name[c.finish_of].required:
+            continue  # it stands in the same row, and was compared there
+        finish, start = f's."{c.name}"', f'"{c.finish_of}"'
+        early = f"""{schema.same_key(table, "s", "f")} AND {finish} < f.{start}
+                    AND s.{start} IS NULL AND NOT {_is_cleared(c.finish_of)}"""
+        _note_early(connection, c, f"{met} s JOIN {places.force} f ON {early}", "s")
+        connection.execute(f'UPDATE {met} s SET "{c.name}" = NULL FROM {places.force} f WHERE {early}')
+
+
+def _empty_finishes_that_became_early(connection: DuckDBPyConnection, table: Table) -> None:
+    """A start was corrected to lie after the stored finish: nobody knows the finish then."""
+    for c in _finishes(table):
+        early = f'"{c.name}" < "{c.finish_of}"'
+        _note_early(connection, c, f"merged m WHERE {early}", "m")
+        day = f', "{c.day_name}" = NULL' if c.kind is Kind.INSTANT else ""
+        connection.execute(f'UPDATE merged SET "{c.name}" = NULL{day} WHERE {early}')
+
+
+def _note_early(connection: DuckDBPyConnection, column: Column, rows: str, alias: str) -> None:
+    connection.execute(f"""
+        INSERT INTO early_finishes
+        SELECT {alias}._source, {alias}._line, '{column.name}', {alias}."{column.name}"::VARCHAR FROM {rows}""")
+
+
 def _insert(connection: DuckDBPyConnection, table: Table, places: Places, met: str) -> None:
     names = ", ".join(f'"{n}"' for n in schema.names(table))
     connection.execute(f"""
@@ -132,6 +168,7 @@ def _correct(connection: DuckDBPyConnection, table: Table, places: Places, load_
     connection.execute(f"""
         CREATE OR REPLACE TEMP TABLE merged AS
         SELECT {", ".join(_merged(table, name) for name in names)} FROM {corrected} s JOIN {places.force} f ON {same_key}""")
+    _empty_finishes_that_became_early(connection, table)
     connection.execute(f"""
         INSERT INTO {places.past} ({listed}, _until_load)
         SELECT {", ".join(f'f."{n}"' for n in names)}, {int(load_no)} FROM {places.force} f JOIN {corrected} s ON {same_key}""")

@@ -39,6 +39,9 @@ def look(connection: DuckDBPyConnection, table: Table) -> None:
         INSERT INTO crossed
         SELECT _source, _line, '{table.key[0]}', NULL, 'equals_earlier', 'note'
         FROM settled JOIN fates USING (_arrival) WHERE fate = 'earlier' ORDER BY _arrival""")
+    connection.execute("""
+        INSERT INTO crossed
+        SELECT _source, _line, "column", value, 'before_start', 'flaw' FROM early_finishes ORDER BY ALL""")
     for search in SEARCHES.get(table.name, ()):
         search(connection)
 

@@ -154,3 +154,33 @@ def test_each_of_these_flaws_says_how_to_mend_it_and_that_the_row_was_taken(desk
     }
     assert all(w.what and w.why and w.mend and "not taken" not in w.what for w in rules.values())
     assert {row["rule"] for row in report.reject_rows()} == {w.why for w in rules.values()}
+
+
+STARTS = "meter_id,site_id,quantity,installed_on\nW5,S1,water,2025-03-01\n"
+FINISHES = "meter_id,site_id,quantity,removed_on\nW5,S1,water,2024-12-31\n"
+
+
+def test_a_finish_before_a_start_that_another_file_brought_is_a_flaw_in_any_order(stocked, more_desks):
+    """The finish's cell stays empty; the row is taken."""
+    other = more_desks("other")
+    other.load(*other.delivery())
+    in_order = [stocked.load_text("meters_a.csv", STARTS), stocked.load_text("meters_b.csv", FINISHES)]
+    turned = [other.load_text("meters_b.csv", FINISHES), other.load_text("meters_a.csv", STARTS)]
+    rule = ("removed_on", "2024-12-31", "before_start", "flaw")
+    assert [told(r) for r in in_order] == [[], [("meters_b.csv", 2, *rule)]]
+    assert [told(r) for r in turned] == [[], [("meters_a.csv", 2, *rule)]]
+    for one in (stocked, other):
+        query = "SELECT installed_on::VARCHAR, removed_on FROM meters WHERE meter_id = 'W5'"
+        assert one.rows(query) == [("2025-03-01", None)]
+
+
+def test_a_flawed_finish_leaves_the_stored_one(stocked):
+    """A removal typed a year early doesn't take the true one away."""
+    stocked.load_text(
+        "meters_a.csv",
+        STARTS.replace("installed_on", "installed_on,removed_on").replace("-03-01", "-03-01,2025-09-30"),
+    )
+    report = stocked.load_text("meters_b.csv", FINISHES)
+    assert stocked.fates(report) == {"meters_b.csv": {"unchanged": 1}}
+    assert report.files[0].flaws == 1
+    assert stocked.rows("SELECT removed_on::VARCHAR FROM meters WHERE meter_id = 'W5'") == [("2025-09-30",)]
