@@ -8,28 +8,18 @@ import time
 import urllib.request
 from collections.abc import Iterator
 from dataclasses import dataclass, field
-from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
 from playwright.sync_api import Browser, Page, sync_playwright
 
-from data_demo import generate
 from pipeline.measures import run
-from pipeline.store import Store, open_store
+from pipeline.store import Store
+from tests.browser.hostile import NAMES, write_hostile
+from tests.unit.dashboard.conftest import lay_programme
 
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
 FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking", "--disable-component-update", "--disable-sync", "--no-first-run"]  # fmt: skip
-
-HOSTILE = (
-    "<script>window.ran=1</script>",
-    "<img src=x onerror=window.ran=1>",
-    "${window.ran=1}`\\",
-    "![x](http://example.invalid/a.png)",
-    "=cmd|'/c calc'!A0",
-    "{{7*7}} **bold** :red[x]",
-    "A" * 200,
-)
 
 
 @dataclass
@@ -38,14 +28,21 @@ class Visit:
 
     page: Page
     requests: list[str] = field(default_factory=list)
+    dialogs: list[str] = field(default_factory=list)
+
+    @staticmethod
+    def is_own(url: str) -> bool:
+        """Whether an address is on this machine, or none at all."""
+        return url.startswith(("http://127.0.0.1:", "ws://127.0.0.1:", "data:", "blob:", "about:"))
 
     def outside(self) -> list[str]:
-        """Return the requests that left the machine."""
-        return [
-            u
-            for u in self.requests
-            if not u.startswith(("http://127.0.0.1:", "ws://127.0.0.1:", "data:", "blob:"))
-        ]
+        """Return the requests that were meant for another machine; each was stopped."""
+        return [url for url in self.requests if not self.is_own(url)]
+
+    def ran(self) -> list[object]:
+        """Return what any frame's `window.ran` was set to by what should have stayed text."""
+        found = [frame.evaluate("window.ran") for frame in self.page.frames]
+        return [value for value in found if value is not None] + list(self.dialogs)
 
 
 @pytest.fixture(scope="session")
@@ -60,26 +57,21 @@ def chromium() -> Iterator[Browser]:
 
 
 @pytest.fixture(scope="session")
-def small_store(tmp_path_factory: pytest.TempPathFactory) -> Store:
-    """The demo programme in small, and sites whose names would run if they could."""
-    folder = tmp_path_factory.mktemp("browser")
-    files = generate(folder / "demo", sites=8, days=150)
-    store = open_store(folder / "store", create=True)
-    store.change_setting("timezone", "Africa/Blantyre")
-    for delivery in sorted((files / "deliveries").iterdir()):
-        store.load(
-            [delivery], arrived_at=datetime.fromisoformat(f"{delivery.name}T12:00:00").replace(tzinfo=UTC)
-        )
-    store.load([_hostile(folder)])
+def programme(tmp_path_factory: pytest.TempPathFactory) -> Store:
+    """A programme of three sites in two districts."""
+    return lay_programme(tmp_path_factory.mktemp("browser"))
+
+
+@pytest.fixture(scope="session")
+def hostile(tmp_path_factory: pytest.TempPathFactory) -> Store:
+    """The same, and names that would run if they could."""
+    folder = tmp_path_factory.mktemp("hostile")
+    store = lay_programme(folder)
+    write_hostile(folder / "hostile")
+    report = store.load([folder / "hostile"])
+    assert sum(line.taken for line in report.files) == 6 * len(NAMES)
     run.refresh(store)
     return store
-
-
-def _hostile(folder: Path) -> Path:
-    path = folder / "sites_hostile.csv"
-    rows = [f'H{i},"{name.replace(chr(34), chr(34) * 2)}","{name.replace(chr(34), chr(34) * 2)}",-13.6,{33.5 + i / 50}' for i, name in enumerate(HOSTILE)]  # fmt: skip
-    path.write_text("site_id,name,district,latitude,longitude\n" + "\n".join(rows) + "\n", encoding="utf-8")
-    return path
 
 
 def serve(store: Path) -> tuple[subprocess.Popen[bytes], str]:
@@ -118,19 +110,29 @@ def stop(process: subprocess.Popen[bytes]) -> None:
 
 
 @pytest.fixture(scope="session")
-def address(small_store: Store) -> Iterator[str]:
-    """The address of the dashboard on the small store."""
-    process, found = serve(small_store.path)
+def address(programme: Store) -> Iterator[str]:
+    """The address of the dashboard on the programme."""
+    process, found = serve(programme.path)
+    yield found
+    stop(process)
+
+
+@pytest.fixture(scope="session")
+def hostile_address(hostile: Store) -> Iterator[str]:
+    """The address of the dashboard on the programme with hostile names."""
+    process, found = serve(hostile.path)
     yield found
     stop(process)
 
 
 @pytest.fixture
 def visit(chromium: Browser) -> Iterator[Visit]:
-    """A fresh page on a laptop's screen."""
-    page = chromium.new_page(viewport={"width": 1366, "height": 768})
-    found = Visit(page)
-    page.on("request", lambda request: found.requests.append(request.url))
-    page.on("websocket", lambda socket_: found.requests.append(socket_.url))
+    """A fresh page on a laptop's screen, from which nothing gets off the machine."""
+    context = chromium.new_context(viewport={"width": 1366, "height": 768})
+    found = Visit(context.new_page())
+    context.route(lambda url: not found.is_own(url), lambda route: route.abort())
+    found.page.on("request", lambda request: found.requests.append(request.url))
+    found.page.on("websocket", lambda socket_: found.requests.append(socket_.url))
+    found.page.on("dialog", lambda dialog: (found.dialogs.append(dialog.message), dialog.dismiss()))
     yield found
-    page.close()
+    context.close()

@@ -1,121 +1,152 @@
 """The first page, as the programme manager sees it."""
 
+import csv
 import re
-from datetime import date
+from pathlib import Path
 
 import pytest
-from playwright.sync_api import expect
+from click.testing import CliRunner
+from playwright.sync_api import Browser, Page, expect
 
-from pipeline.measures import figures
+from dashboard.look import GROUND
+from pipeline.cli import main
 from pipeline.measures.indicators import INDICATORS
 from pipeline.store import Store
-from pipeline.visits import ranking
-from tests.browser.conftest import HOSTILE, Visit
+from tests.browser.conftest import Visit
+from tests.browser.hostile import NAMES
 
 pytestmark = pytest.mark.browser
 
-FROM, TO = date(2026, 8, 1), date(2026, 10, 31)
-PERIOD = f"?from={FROM}&to={TO}"
+FROM, TO = "2026-08-01", "2026-09-30"
+PERIOD = f"from={FROM}&to={TO}"
 WAIT_MS = 60_000
 
 
-def open_portfolio(visit: Visit, address: str, query: str = PERIOD) -> None:
-    visit.page.goto(f"{address}/{query}")
-    expect(visit.page.locator("p.answer")).to_be_visible(timeout=WAIT_MS)
+def open_portfolio(page: Page, address: str, query: str = PERIOD) -> None:
+    """Open the page and wait for its sentence, its map and its list."""
+    page.goto(f"{address}/?{query}")
+    expect(page.locator("p.answer").first).to_be_visible(timeout=WAIT_MS)
+    expect(page.frame_locator("iframe").first.locator(".patch").first).to_be_visible(timeout=WAIT_MS)
+    expect(page.locator(".list tbody tr").first).to_be_visible(timeout=WAIT_MS)
 
 
-def test_the_answer_stands_on_top_and_counts_every_site(visit: Visit, address: str) -> None:
-    """The sentence names all sites in the store, and is on the first screen."""
-    open_portfolio(visit, address)
-    answer = visit.page.locator("p.answer")
-    assert answer.inner_text().startswith(f"Of {8 + len(HOSTILE)} sites")
+def written(store: Store, out: Path, *command: str) -> list[dict[str, str]]:
+    """What a command writes, as its reader gets it."""
+    done = CliRunner().invoke(main, [*command, "--store", str(store.path), "--out", str(out)])
+    assert done.exit_code == 0, done.output
+    with out.open(newline="", encoding="utf-8") as stream:
+        return list(csv.DictReader(stream))
+
+
+def near(shown: str, exact: str, *, percent: bool) -> bool:
+    """Whether what is shown is the exact figure, rounded to the digits that are shown."""
+    if exact == "":
+        return shown == "unknown"
+    digits = shown.replace(",", "").removesuffix(" %")
+    step = 10.0 ** -len(digits.partition(".")[2])
+    return abs(float(digits) - float(exact) * (100 if percent else 1)) <= step / 2 + 1e-9
+
+
+def test_the_page_shows_what_the_commands_write(
+    visit: Visit, address: str, programme: Store, tmp_path: Path
+) -> None:
+    """Sentence on top; every number of list and panel is that of `visits` and `indicators`; nothing is too wide."""
+    page = visit.page
+    open_portfolio(page, address, f"{PERIOD}&site=N2")
+    answer = page.locator("p.answer").first
+    assert re.match("(All|None of the|Of) 3 sites", answer.inner_text())
     box = answer.bounding_box()
     assert box is not None
-    assert box["y"] + box["height"] < 768
+    assert box["y"] + box["height"] < 200
+    assert page.evaluate("document.documentElement.scrollWidth") <= 1366
 
+    ranking = written(programme, tmp_path / "visits.csv", "visits", "--as-of", TO)
+    rows = page.locator(".list tbody tr")
+    assert rows.count() == len(ranking) == 3
+    for row, visited in zip(rows.all(), ranking, strict=True):
+        assert row.locator("td.rank").inner_text() == visited["rank"]
+        assert visited["evidence"] in row.locator("td.why").inner_text()
+        assert near(row.locator("td.value span").inner_text(), visited["value"], percent=False)
+        assert row.locator("td.age span").inner_text() == visited["data_age_days"]
 
-def test_a_picked_site_shows_the_figures_of_the_command_line(
-    visit: Visit, address: str, small_store: Store
-) -> None:
-    """Every number of the table equals the pipeline's, to its decimals; unknown is said, not 0."""
-    open_portfolio(visit, address, f"{PERIOD}&site=S00003")
-    table = visit.page.locator("table.figures").first
-    expect(table).to_be_visible(timeout=WAIT_MS)
-    shown = [cell.strip() for cell in table.locator("td.number").all_inner_texts()]
-    with small_store.read() as reader:
-        row = figures.indicators(reader, FROM, TO, sites=["S00003"]).to_pylist()[0]
-    for text, figure in zip(shown, INDICATORS, strict=True):
-        value = row[figure.name]
-        expected = "unknown" if value is None else f"{value:,.{figure.decimals}f}"
-        assert text == expected, figure.name
-
-
-def test_the_evidence_is_the_rankings_own(visit: Visit, address: str, small_store: Store) -> None:
-    """The sentence under a picked site is the one that `sunrill visits` writes."""
-    open_portfolio(visit, address, f"{PERIOD}&site=S00002")
-    with small_store.read() as reader:
-        row = next(r for r in ranking.visits(reader, TO).to_pylist() if r["site_id"] == "S00002")
-    expect(visit.page.locator("p", has_text=row["evidence"])).to_be_visible(timeout=WAIT_MS)
-
-
-def test_a_click_on_the_map_picks_the_site(visit: Visit, address: str) -> None:
-    """A marker's click brings the site into the address and its figures under the map."""
-    open_portfolio(visit, address)
-    frame = visit.page.frame_locator("iframe").first
-    marker = frame.locator(".leaflet-marker-icon").first
-    expect(marker).to_be_visible(timeout=WAIT_MS)
-    title = marker.get_attribute("title") or ""
-    marker.dispatch_event("click")
-    site = re.search(r"\((\w+)\)$", title)
-    assert site is not None
-    visit.page.wait_for_url(re.compile(f"site={site.group(1)}"), timeout=WAIT_MS)
-    expect(visit.page.locator("table.figures").first).to_be_visible(timeout=WAIT_MS)
-
-
-def test_no_request_leaves_the_machine(visit: Visit, address: str) -> None:
-    """Neither page asks anything of another host, map and all."""
-    open_portfolio(visit, address)
-    expect(visit.page.frame_locator("iframe").first.locator(".leaflet-marker-icon").first).to_be_visible(
-        timeout=WAIT_MS
-    )
-    visit.page.goto(f"{address}/files")
-    expect(visit.page.locator("p.answer")).to_be_visible(timeout=WAIT_MS)
-    visit.page.wait_for_timeout(1500)
-    assert len(visit.requests) > 20
+    figures = {
+        row["site_id"]: row
+        for row in written(programme, tmp_path / "i.csv", "indicators", "--from", FROM, "--to", TO)
+    }
+    shown = {
+        row.get_attribute("data-figure"): row.locator("td.number").inner_text()
+        for row in page.locator("tr[data-figure]").all()
+    }
+    assert set(shown) == {figure.name for figure in INDICATORS}
+    for figure in INDICATORS:
+        exact = figures["N2"][figure.name]
+        assert near(shown[figure.name], exact, percent=figure.unit == "–"), figure.name
     assert visit.outside() == []
 
 
-@pytest.mark.parametrize("number", range(len(HOSTILE)))
-def test_a_hostile_name_is_text(visit: Visit, address: str, number: int) -> None:
-    """Script, template, formula, markdown picture: shown as written, nothing runs, nothing is fetched."""
-    dialogs: list[str] = []
-    visit.page.on("dialog", lambda dialog: (dialogs.append(dialog.message), dialog.dismiss()))
-    open_portfolio(visit, address, f"{PERIOD}&site=H{number}")
-    heading = visit.page.locator("h2").first
-    expect(heading).to_contain_text(HOSTILE[number], timeout=WAIT_MS)
-    expect(visit.page.frame_locator("iframe").first.locator(".leaflet-marker-icon").first).to_be_visible(
-        timeout=WAIT_MS
-    )
-    assert visit.page.evaluate("window.ran") is None
-    for frame in visit.page.frames:
-        assert frame.evaluate("window.ran") is None
-    assert dialogs == []
+def test_a_site_is_picked_on_the_map_in_the_list_and_by_keyboard(visit: Visit, address: str) -> None:
+    """Each way brings it into the address, its figures under the map and the focus to its heading."""
+    page = visit.page
+    open_portfolio(page, address)
+    marker = page.frame_locator("iframe").first.locator(".patch[title^='Chigwa']")
+    marker.click()
+    page.wait_for_url(re.compile("site=S1"), timeout=WAIT_MS)
+    expect(page.locator("h2#site")).to_contain_text("Chigwa", timeout=WAIT_MS)
+    expect(page.locator("h2#site")).to_be_focused(timeout=WAIT_MS)
+
+    button = page.locator(".list button", has_text="Kwacha")
+    button.focus()
+    page.keyboard.press("Enter")
+    page.wait_for_url(re.compile("site=N1"), timeout=WAIT_MS)
+    expect(page.locator("h2#site")).to_contain_text("Kwacha", timeout=WAIT_MS)
+    expect(page.locator(".list tr[aria-current]")).to_contain_text("Kwacha")
+
+
+def test_hostile_names_are_text_wherever_they_stand(visit: Visit, hostile_address: str) -> None:
+    """Sites, districts, bases, hazards, jobs: shown as written; nothing runs, nothing is fetched, nothing is too wide."""
+    page = visit.page
+    open_portfolio(page, hostile_address, "site=H1")
+    assert page.locator("h2#site").inner_text().startswith(NAMES[1])
+    assert NAMES[1] in page.locator("p.caution").first.inner_text()
+    in_list = page.locator(".list td.site button").all_inner_texts()
+    titles = [
+        marker.get_attribute("title") or ""
+        for marker in page.frame_locator("iframe").first.locator(".patch").all()
+    ]
+    for name in NAMES:
+        assert name in in_list
+        assert any(title.startswith(name) for title in titles)
+    assert "49" not in "".join(title.split(":")[0] for title in titles)
+    assert page.evaluate("document.documentElement.scrollWidth") <= 1366
+    assert visit.ran() == []
     assert visit.outside() == []
 
 
-@pytest.mark.parametrize("query", ["?from=nonsense&to=1066-10-14", "?site=NOBODY", "?district=Nowhere"])
-def test_a_broken_link_still_shows_the_page(visit: Visit, address: str, query: str) -> None:
-    """A link to what is gone, or with a date that is none, is calm."""
-    open_portfolio(visit, address, query)
-    assert "Traceback" not in visit.page.inner_text("body")
-
-
-def test_the_page_fits_a_phone(chromium: object, address: str) -> None:
-    """At 390 × 844 nothing is wider than the screen, and the answer is on the first one."""
-    page = chromium.new_page(viewport={"width": 390, "height": 844})  # type: ignore[attr-defined]
-    page.goto(f"{address}/{PERIOD}")
-    expect(page.locator("p.answer")).to_be_visible(timeout=WAIT_MS)
+def test_the_page_fits_a_phone_whatever_a_name_is(chromium: Browser, hostile_address: str) -> None:
+    """At 390 × 844 nothing is wider than the screen, with a name of 200 letters; who prefers dark sees the same look."""
+    page = chromium.new_page(viewport={"width": 390, "height": 844}, color_scheme="dark")
+    open_portfolio(page, hostile_address, f"site=H{len(NAMES) - 1}")
     assert page.evaluate("document.documentElement.scrollWidth") <= 390
-    box = page.locator("p.answer").bounding_box()
-    assert box["y"] < 844
+    wide = page.locator("h2, p, table.figures, .list, iframe").evaluate_all(
+        "all => all.filter(e => e.getBoundingClientRect().right > 391).map(e => e.outerHTML.slice(0, 80))"
+    )
+    assert wide == []
+    box = page.locator("p.answer").first.bounding_box()
+    assert box is not None
+    assert box["y"] < 422
+    ground = "rgb({}, {}, {})".format(*(int(GROUND[i : i + 2], 16) for i in (1, 3, 5)))
+    assert page.locator(".stApp").evaluate("app => getComputedStyle(app).backgroundColor") == ground
     page.close()
+
+
+def test_every_page_asks_nothing_of_another_machine(visit: Visit, hostile_address: str) -> None:
+    """Each page of the folder is opened, map and all: every request is for the dashboard itself."""
+    pages = sorted(p.stem for p in Path("dashboard/pages").glob("*.py") if p.stem != "__init__")
+    assert "portfolio" in pages
+    for name in pages:
+        before = len(visit.requests)
+        visit.page.goto(f"{hostile_address}/{'' if name == 'portfolio' else name}")
+        expect(visit.page.locator("p.answer").first).to_be_visible(timeout=WAIT_MS)
+        visit.page.wait_for_load_state("networkidle")
+        assert len(visit.requests) > before
+    assert visit.outside() == []

@@ -76,7 +76,11 @@ def write_programme(folder: Path) -> None:
 @pytest.fixture(scope="session")
 def programme(tmp_path_factory: pytest.TempPathFactory) -> Store:
     """Two districts, two months of readings, loaded and computed."""
-    folder = tmp_path_factory.mktemp("dashboard")
+    return lay_programme(tmp_path_factory.mktemp("dashboard"))
+
+
+def lay_programme(folder: Path) -> Store:
+    """Write the programme's files, load them and compute."""
     write_programme(folder / "files")
     store = open_store(folder / "store", create=True)
     store.change_setting("timezone", "Africa/Blantyre")

@@ -1,0 +1,45 @@
+"""The pictures of the pages: how they are taken and compared."""
+
+from io import BytesIO
+from pathlib import Path
+
+import numpy as np
+from PIL import Image
+from playwright.sync_api import Browser
+
+PICTURES = Path(__file__).with_name("pictures")
+SIZES = {"laptop": (1366, 768), "phone": (390, 844)}
+VIEWS = {"three_sites": "?site=N2", "files": "files"}
+WAIT_MS = 60_000
+
+
+def take(browser: Browser, address: str, size: str) -> bytes:
+    """Return a page's first screen as PNG, once its map and its typeface are there."""
+    width, height = SIZES[size]
+    page = browser.new_page(viewport={"width": width, "height": height})
+    page.goto(address)
+    page.locator("p.answer").first.wait_for(timeout=WAIT_MS)
+    if "files" not in address:
+        frame = page.frame_locator("iframe").first
+        frame.locator(".leaflet-marker-icon").first.wait_for(timeout=WAIT_MS)
+        page.locator(".list tbody tr").first.wait_for(timeout=WAIT_MS)
+    page.evaluate("document.fonts.ready")
+    page.mouse.move(0, 0)
+    page.wait_for_timeout(1500)  # Leaflet fades in, and patches move apart after it
+    picture = page.screenshot(animations="disabled", caret="hide")
+    page.close()
+    return picture
+
+
+def difference(one: bytes, other: bytes) -> float:
+    """Return the share of a picture's area that differs, seen coarsely [0–1].
+
+    Both are made grey and small, so that a letter's edge, which another version of the browser
+    draws otherwise, weighs little, and a missing or moved part weighs much.
+    """
+    small = [Image.open(BytesIO(p)).convert("L") for p in (one, other)]
+    if small[0].size != small[1].size:
+        return 1.0
+    size = (small[0].width // 8, small[0].height // 8)
+    grey = [np.asarray(p.resize(size, Image.Resampling.BOX), dtype=float) for p in small]
+    return float(np.mean(np.abs(grey[0] - grey[1]) > 24))  # of 255: seen at a glance
