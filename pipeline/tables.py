@@ -396,7 +396,7 @@ _MEASURING = (
             _number("pumping_water_level_m", "m", "below ground, pump running"),
             _number("measured_flow_m3h", "m³/h", "at the source"),
             _number("measured_input_kw", "kW", "at the controller's input"),
-            _number("measured_pressure_kpa", "kPa", "gauge, at the pump house"),
+            _number("measured_pressure_kpa", "kPa", "gauge, at the pump house", None),
             _number("mean_spray_diameter_m", "m", "of the sprays"),
             Column("catch_depths_mm", Kind.NUMBERS, unit="mm", low=0, meaning="catch cans, apart by ;"),
             _choice(
@@ -519,7 +519,7 @@ _WORK = (
             _text("cause", "in the technician's words"),
             _text("action", "in the technician's words"),
             Column("parts_used", Kind.NAMES, meaning="names apart by ;"),
-            _number("cost", "currency", "in the programme's currency"),
+            _number("cost", "currency", "in the programme's currency; negative: paid back", None),
             _text("technician", "who did it"),
         ),
         key=("record_id",),

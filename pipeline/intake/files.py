@@ -42,7 +42,7 @@ def read_file(upload: Upload, options: ReadOptions) -> list[Sheet]:
         raise FileFault(
             say("intake.unknown_ending", ending=ending or "–"),
             where=upload.name,
-            mend=say("intake.endings_are", endings=", ".join(READERS)),
+            mend=say(f"intake.{_way_out(ending)}", endings=", ".join(READERS)),
         )
     if upload.path.stat().st_size == 0:
         raise FileFault(say("intake.empty_file"), where=upload.name, mend=say("intake.empty_file_mend"))
@@ -50,6 +50,14 @@ def read_file(upload: Upload, options: ReadOptions) -> list[Sheet]:
     for sheet in sheets:
         _refuse_widths(sheet)
     return sheets
+
+
+def _way_out(ending: str) -> str:
+    if ending in {".zip", ".7z", ".rar", ".gz", ".tar", ".tgz"}:
+        return "unpack"
+    if ending in {".xls", ".xlsm", ".xlsb", ".ods", ".numbers"}:
+        return "other_workbook"
+    return "endings_are"
 
 
 def _refuse_widths(sheet: Sheet) -> None:

@@ -52,7 +52,7 @@ def type_sheet(sheet: Sheet, connection: DuckDBPyConnection, options: ReadOption
     columns; a moment is the clock on the wall, or UTC where `<name>__utc`. `faults` has _row, line,
     column, value, rule, fate (`rejected`, `flaw`, `note`).
     """
-    connection.execute("SET VARIABLE timezones = ?", [_timezones()])
+    connection.execute(f"SET VARIABLE timezones = ({KNOWN_ZONES})", [_timezones()])
     _stage(sheet, connection)
     if sheet.problem is not None or sheet.table is None:
         _reject_all(connection, "no_table" if sheet.table is None else "no_heading", "")
@@ -68,6 +68,12 @@ def type_sheet(sheet: Sheet, connection: DuckDBPyConnection, options: ReadOption
     unknown = _unknown(sheet, table)
     _faults(connection, cells, unknown)
     _typed(table, connection, cells, unknown)
+
+
+# only such as the database can reckon with too: `localtime` would end every later load of that site
+KNOWN_ZONES = (
+    "SELECT list(name ORDER BY name) FROM pg_timezone_names() WHERE list_contains(?::VARCHAR[], name)"
+)
 
 
 @cache

@@ -161,6 +161,7 @@ Etc/GMT-2       | Etc/GMT-2       |
 africa/blantyre |                 | no_timezone
 UTC+2           |                 | no_timezone
 CAT             |                 | no_timezone
+localtime       |                 | no_timezone
 """
 SHAPES = """
 written                                                    | stored                                              | rule
