@@ -266,7 +266,10 @@ def evidence(folder: Path, site: str, from_day: date | None, to_day: date | None
     for r in found.to_pylist():
         amount = "–" if r["amount"] is None else f"{r['amount']:,.1f}"
         reason = f"  {r['reason']}" if r["reason"] else ""
-        tell(f"{r['meter_id']}  {r['from_at']} → {r['to_at']}  {amount}  {r['verdict']}{reason}  ({r['to_file']}, {r['to_line']})")  # fmt: skip
+        place = f"  ({r['to_file']}, {r['to_line']})" if r["to_file"] else ""
+        tell(
+            f"{r['meter_id']}  {r['from_at']} → {r['to_at'] or '–'}  {amount}  {r['verdict']}{reason}{place}"
+        )
     if not found.num_rows:
         tell(say("cli.no_intervals", site=site_id, from_day=days[0], to_day=days[1]))
 

@@ -44,7 +44,7 @@ def doubled_blocks(scene: Scene) -> Finding | None:
         return None
     evidence = say("visits.doubled_survey", day=scene["surveyed_on"], flow=f"{scene['measured_flow_m3h']:.1f}",
                    pressure=f"{scene['measured_pressure_kpa']:.0f}", usual=f"{scene['usual_pressure_kpa']:.0f}", spray=f"{100 * spray:.0f}")  # fmt: skip
-    return Finding("blocks_doubled", 0.45, scene["surveyed_on"], evidence, 0.5)
+    return Finding("blocks_doubled", 0.5, scene["surveyed_on"], evidence, 0.5)
 
 
 def blocked_laterals(scene: Scene) -> Finding | None:
