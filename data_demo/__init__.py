@@ -5,6 +5,7 @@
 `deliveries/YYYY-MM-DD/`
     Files as they arrived on that day, named for their table, with the field's mistakes in them.
 `truth/`
+    programme.json      the options that it was made with
     site_days.parquet   site_id, day, water_m3, energy_kwh, up_h, down_h, need_m3, cause
     causes.csv          site_id, cause, since_day, until_day (empty: still so at the end)
     instruments.csv     site_id, water (weekly_manual, daily_remote, none), energy, telemetry, block_meters

@@ -1,5 +1,6 @@
 """Put it all together: deliveries as they would arrive, and what truly happened beside them."""
 
+import json
 from collections.abc import Callable
 from pathlib import Path
 
@@ -43,7 +44,13 @@ def generate(
         What most offices have: no logs, no outlines of blocks, few block meters.
     progress : callable
         Told how many sites are done, of how many.
+
+    Raises
+    ------
+    FileExistsError
+        Where the folder holds the files of another programme: the two would mix.
     """
+    _claim(out, {"sites": sites, "days": days, "seed": seed, "paper_only": paper_only})
     weather = weather_of(seed, days)
     paper = Paper(out)
     with Truth(out / "truth") as truth:
@@ -59,6 +66,20 @@ def generate(
         write_programme(paper, seed, weather, sites)
         truth.add_mistakes(paper.take_mistakes())
     return out
+
+
+def _claim(out: Path, options: dict[str, int | bool]) -> None:
+    """Say on the folder which programme it holds; the same one may be written again, as after a kill."""
+    said = out / "truth" / "programme.json"
+    if (out / "deliveries").exists() and not (
+        said.exists() and json.loads(said.read_text("utf-8")) == options
+    ):
+        raise FileExistsError(
+            f"{out} holds the files of another programme, and the two would mix. "
+            "Choose another folder, or delete this one."
+        )
+    said.parent.mkdir(parents=True, exist_ok=True)
+    said.write_text(json.dumps(options), encoding="utf-8")
 
 
 def _write_chunk(paper: Paper, chunk: Chunk, *, paper_only: bool) -> None:

@@ -8,10 +8,12 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from click.testing import CliRunner
 from pyarrow import parquet
 from shapely.geometry import Point, shape
 
 from data_demo import generate
+from data_demo.__main__ import write
 from pipeline.intake import READERS
 from pipeline.tables import TABLES, tables_named
 
@@ -75,7 +77,18 @@ def test_the_same_options_write_the_same_bytes_and_another_seed_others(tmp_path:
     time.sleep(1.1)  # a workbook's clock counts seconds
     assert first == _digests(generate(tmp_path / "b", sites=8, days=70, seed=5))
     assert first != _digests(generate(tmp_path / "c", sites=8, days=70, seed=6))
-    assert {Path(name).suffix for name in first} == set(DEMO_ENDINGS)
+    assert {Path(name).suffix for name in first} >= set(DEMO_ENDINGS)
+
+
+def test_two_programmes_never_mix_in_a_folder(tmp_path: Path) -> None:
+    """The same one may be written again, as after a kill; another one is refused and changes nothing."""
+    before = _digests(generate(tmp_path, sites=4, days=40, seed=5))
+    (tmp_path / "deliveries" / "2026-11-05" / "weather_2026_11.csv").unlink()
+    assert _digests(generate(tmp_path, sites=4, days=40, seed=5)) == before
+    done = CliRunner().invoke(write, ["--out", str(tmp_path), "--sites", "4", "--days", "41"])
+    assert done.exit_code == 1
+    assert "holds the files of another programme" in done.output
+    assert _digests(tmp_path) == before
 
 
 def test_a_delivery_arrives_on_the_day_that_names_its_folder(programme: Path) -> None:
