@@ -2,6 +2,7 @@
 -- Row    (site_id, quantity, meter_id)
 -- Reads  meters, sites, readings_in_service, blocks, plantings
 -- Units  from_at, to_at: UTC; to_at NULL: still in service
+-- A meter that was never read is in service like any other: what it counted is missing in the sum.
 -- A meter without removed_on is in service for good, unless another of its kind begins after its last
 -- reading: then it was replaced. Without a source meter, block meters add up if every planted block
 -- has one.
@@ -11,7 +12,7 @@ WITH seen AS (
            timezone('UTC', timezone(s.zone, m.installed_on::TIMESTAMP)) AS installed_at,
            timezone('UTC', timezone(s.zone, m.removed_on::TIMESTAMP)) AS removed_at
     FROM meters m JOIN sites s USING (site_id)
-    JOIN (SELECT meter_id, min(read_at) AS first_at, max(read_at) AS last_at,
+    LEFT JOIN (SELECT meter_id, min(read_at) AS first_at, max(read_at) AS last_at,
                  min(read_day) AS first_day, max(read_day) AS last_day
           FROM readings_in_service WHERE NOT outside GROUP BY meter_id) r USING (meter_id)
 ),
@@ -21,18 +22,20 @@ planted AS (
 ),
 blocks_add_up AS (
     SELECT site_id FROM planted p
-    WHERE site_id NOT IN (SELECT site_id FROM seen WHERE quantity = 'water' AND block_id IS NULL)
+    WHERE site_id NOT IN (SELECT site_id FROM seen WHERE quantity = 'water' AND block_id IS NULL AND first_at IS NOT NULL)
     GROUP BY site_id
-    HAVING bool_and(EXISTS (SELECT 1 FROM seen s WHERE s.site_id = p.site_id AND s.block_id = p.block_id
+    HAVING bool_and(EXISTS (SELECT 1 FROM seen s WHERE s.site_id = p.site_id AND s.block_id = p.block_id AND s.first_at IS NOT NULL
                                                   AND s.quantity = 'water'))
 ),
 counted AS (
     SELECT * FROM seen
-    WHERE block_id IS NULL OR (quantity = 'water' AND site_id IN (SELECT site_id FROM blocks_add_up))
+    WHERE if(quantity = 'water' AND site_id IN (SELECT site_id FROM blocks_add_up),
+             block_id IS NOT NULL AND first_at IS NOT NULL, block_id IS NULL)
 )
 SELECT c.site_id, c.quantity, c.meter_id, coalesce(c.carries, 'pump') AS carries,
        -- on the day of its installation: from where another one's last reading ends, else from its own first
-       CASE WHEN c.installed_at IS NULL THEN c.first_at
+       CASE WHEN c.first_at IS NULL THEN coalesce(c.installed_at, TIMESTAMP '1990-01-01')
+            WHEN c.installed_at IS NULL THEN c.first_at
             ELSE coalesce((SELECT max(o.last_at) FROM counted o WHERE o.site_id = c.site_id AND o.quantity = c.quantity
                            AND o.block_id IS NOT DISTINCT FROM c.block_id AND o.meter_id <> c.meter_id
                            AND o.last_day = c.installed_on AND o.last_at <= c.first_at),

@@ -102,6 +102,16 @@ def test_several_source_meters_are_summed_and_one_without_an_interval_uncovers_t
     assert whole["water_m3"] == 360  # the reading set aside leaves one interval of two weeks
 
 
+def test_a_source_meter_that_nobody_read_leaves_its_time_uncovered(measure):
+    """Two source meters, one never read: what both counted is unknown, from the day that it was installed."""
+    told = readings(W1=[("03-01", 0), ("03-08", 70), ("03-15", 140)])
+    meters = "meter_id|site_id|installed_on\nW1|S1|\nW2|S1|2026-03-08"
+    found = measure(sites=SITE, meters=meters, meter_readings=told)
+    first, second = found.figures("2026-03-01", "2026-03-07")[0], found.figures("2026-03-08", "2026-03-14")[0]
+    assert (first["water_m3"], first["water_coverage"]) == (70, 1)
+    assert (second["water_m3"], second["water_coverage"]) == (None, 0)
+
+
 def test_block_meters_add_up_to_a_site_only_if_every_planted_block_has_one(measure):
     """Two blocks, 30 and 20 m³: 50. With a third block without a meter, the source is unknown."""
     tables = {
