@@ -27,11 +27,16 @@ from_days AS (
            exact_sum(if(both_cover > 0, both_hydraulic_kwh, NULL)) AS hydraulic_kwh,
            exact_sum(if(both_cover > 0 AND both_hydraulic_kwh IS NOT NULL, both_energy_kwh, NULL))
                AS lifting_kwh,
-           exact_sum(blocks_water_m3) AS blocks_water_m3,
            max(longest_interval_days) AS longest_interval_days,
            exact_sum(service_h) AS service_h, exact_sum(up_h) AS up_h,
            exact_sum(down_h) AS down_h, exact_sum(unknown_h) AS unknown_h
     FROM water GROUP BY ALL
+),
+to_blocks AS (
+    SELECT f.site_id, f.from_day, exact_sum(b.water_m3) AS blocks_water_m3
+    FROM figure_sites f JOIN figure_block_water b
+        ON b.site_id = f.site_id AND b.day BETWEEN f.service_from AND f.service_to AND (f.takes_long OR NOT b.is_long)
+    GROUP BY ALL
 ),
 block_area AS (SELECT site_id, exact_sum(area_ha) AS blocks_ha FROM blocks GROUP BY ALL),
 need AS (
@@ -110,6 +115,7 @@ SELECT f.site_id, f.from_day, f.to_day, f.district, f.service_days,
        block_ha_days, weather_distance_km, supply_m3, supply_need_m3, om_cost, harvest_kg, harvest_value
 FROM figure_sites f
 LEFT JOIN from_days w USING (site_id, from_day)
+LEFT JOIN to_blocks USING (site_id, from_day)
 LEFT JOIN figure_unseen u USING (site_id, from_day)
 LEFT JOIN from_need USING (site_id, from_day)
 LEFT JOIN from_both USING (site_id, from_day)

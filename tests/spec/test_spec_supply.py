@@ -89,6 +89,19 @@ def test_an_interval_of_more_than_45_days_feeds_no_month_but_a_longer_period(mea
     assert (both["water_m3"], both["water_coverage"]) == (610, 1)
 
 
+def test_a_long_interval_of_a_block_meter_counts_in_a_long_period_too(measure):
+    """61 days at a block: no month has it, both together do."""
+    found = measure(
+        sites=SITE,
+        blocks="site_id\nS1",
+        meters="meter_id|site_id|block_id\nW1|S1|\nK1|S1|B1",
+        meter_readings=readings(W1=[("03-01", 0), ("03-08", 70)], K1=[("03-01", 0), ("05-01", 610)]),
+    )
+    months = found.figures("2026-03-01", "2026-04-30", by_month=True)
+    assert [row["water_to_blocks_m3"] for row in months] == [None, None]
+    assert found.figures("2026-03-01", "2026-04-30")[0]["water_to_blocks_m3"] == 610
+
+
 def test_several_source_meters_are_summed_and_one_without_an_interval_uncovers_the_time(measure):
     """100 + 50 m³ in the first week; in the second one meter was not read."""
     told = readings(
