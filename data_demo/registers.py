@@ -18,8 +18,8 @@ PART_NEEDS = (
     ("intake_blocked", "strainer basket", 1), ("laterals_blocked", "end cap", 10), ("pump_worn", "impeller", 1),
 )  # fmt: skip
 FUNDERS = (
-    ("AG-1", "Mwera Water Fund", "Green plots of Lukwendo and Mpatsa"),
-    ("AG-2", "Northlight Trust", "Dry-season gardens"),
+    ("AG-1", "Mwera Water Fund", "Green plots of the two northern districts"),
+    ("AG-2", "Ndolera Trust", "Dry-season gardens"),
     ("AG-3", "Ministry programme for small lifts", "Small lifts, second phase"),
 )
 
