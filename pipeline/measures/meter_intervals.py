@@ -5,8 +5,10 @@ from typing import Any
 
 import duckdb
 import numpy as np
+import numpy.typing as npt
 import pyarrow as pa
 
+from pipeline.agronomy.arrays import Floats
 from pipeline.config import Settings
 from pipeline.measures.reading_clock import reading_clock
 from pipeline.measures.registers import Judged, Register, all_ordinary, judge
@@ -16,6 +18,7 @@ from pipeline.measures.sunlight import SiteSun
 from pipeline.words import say, say_n
 
 UNITS = {"l": 0.001, "MWh": 1000.0}  # in m³ and kWh
+SILENT_TIMES, SILENT_DAYS, FEW_INTERVALS = 5.0, 3.0, 5  # of the usual interval; at least; from so many
 ORDINARY_SHARE = 0.05  # of a meter's rates that must come near one before it is ordinary; two at least
 
 
@@ -160,6 +163,8 @@ def _table(meter: Meter, register: Register, steps: list[Judged], shift_h: int =
     end = np.array([s.end for s in steps], dtype=np.int64)
     amount = [None if np.isnan(s.amount) else s.amount for s in steps]
     count = len(steps)
+    days = (register.at_s[end] - register.at_s[start]) / 86_400.0
+    silent = _silent(days)
     return pa.table(
         {
             "site_id": pa.array([meter.site_id] * count, pa.string()),
@@ -173,10 +178,27 @@ def _table(meter: Meter, register: Register, steps: list[Judged], shift_h: int =
             "amount": pa.array(amount, pa.float64()),
             "valid": pa.array([a is not None for a in amount], pa.bool_()),
             "verdict": pa.array([s.verdict for s in steps], pa.string()),
-            "reason": pa.array([_reason(meter, register, s, shift_h) for s in steps], pa.string()),
-            "days": pa.array((register.at_s[end] - register.at_s[start]) / 86_400.0),
+            "reason": pa.array(
+                [
+                    told or (_of_silence(days, k) if silent[k] else None)
+                    for k, told in enumerate(_reason(meter, register, s, shift_h) for s in steps)
+                ],
+                pa.string(),
+            ),
+            "days": pa.array(days),
         }
     )
+
+
+def _silent(days: Floats) -> npt.NDArray[np.bool_]:
+    """Which intervals are far longer than the meter's usual ones: its modem or its reader was silent."""
+    if len(days) < FEW_INTERVALS:
+        return np.zeros(len(days), dtype=bool)
+    return np.asarray(days >= max(SILENT_TIMES * float(np.median(days)), SILENT_DAYS))
+
+
+def _of_silence(days: Floats, k: int) -> str:
+    return say("measures.silent", days=f"{days[k]:,.0f}", usual=f"{np.median(days):,.1f}")
 
 
 def _reason(meter: Meter, register: Register, step: Judged, shift_h: int) -> str | None:

@@ -326,3 +326,14 @@ def test_the_first_reading_of_all_can_be_the_wrong_one(measure):
     """35000, then 5000 and on: one amount fewer, and nothing else is lost."""
     found = measure(sites=SITE, meters=METER, meter_readings=weekly(35000, 5000, 5300, 5600))
     assert [amount for amount, _ in verdicts(found) if amount is not None] == [300, 300]
+
+
+def test_a_meter_that_was_silent_for_long_keeps_its_amount_and_says_so(measure):
+    """A reading every day, then none for ten days: 100 m³ between them count, and the reason tells."""
+    days = [1, 2, 3, 4, 5, 6, 16, 17]
+    rows = [f"W1 | 2026-03-{day:02d} 12:00 | {1000 + 10 * day}" for day in days]
+    found = measure(sites=SITE, meters=METER, meter_readings="meter_id | read_at | value\n" + "\n".join(rows))
+    assert found.rows("SELECT amount, verdict, reason FROM meter_intervals WHERE days = 10") == [
+        (100, "ordinary", "No reading came for 10 days; every 1.0 days is usual for this meter.")
+    ]
+    assert found.rows("SELECT count(*) FROM meter_intervals WHERE reason IS NULL") == [(6,)]
