@@ -141,7 +141,7 @@ def _until_open_quote(
                 found.append((begins, cells))
             begins = start + reader.line_num + 1
     except csv.Error as error:
-        raise _broken_record(name, begins, str(error)) from error
+        raise _broken_record(name, begins, say("intake.endless_cell")) from error
     return found, None
 
 

@@ -64,7 +64,8 @@ def read_geo(upload: Upload, options: ReadOptions) -> list[Sheet]:
                 raise _unreadable(upload.name, other_format)
             return [_layer(source, layer, upload.name, options, alone=len(layers) == 1) for layer in layers]
     except (DataSourceError, DataLayerError, ValueError, pa.ArrowException, ShapelyError) as error:
-        raise _unreadable(upload.name, str(error).replace(str(upload.path), upload.name)) from error
+        detail = str(error).replace(str(upload.path), upload.name)[:200]
+        raise _unreadable(upload.name, say("intake.damaged_why", detail=detail)) from error
 
 
 def _unreadable(name: str, why: str) -> FileFault:

@@ -37,7 +37,8 @@ def read_parquet(upload: Upload, options: ReadOptions) -> list[Sheet]:
             for name, column in zip(found.column_names, found.columns, strict=True)
         ]
     except (pa.ArrowException, OSError, UnicodeDecodeError, OverflowError) as error:
-        raise _unreadable(upload.name, str(error).partition("\n")[0]) from error
+        detail = str(error).partition("\n")[0].replace(str(upload.path), upload.name)[:200]
+        raise _unreadable(upload.name, say("intake.damaged_why", detail=detail)) from error
     heading = tuple(outline if outline and name == shape else name for name in found.column_names)
     lines = pa.array(range(1, found.num_rows + 1), pa.int64())
     cells = pa.table(columns, names=[f"c{i}" for i in range(len(heading))])

@@ -60,7 +60,8 @@ def _run_child(upload: Upload, out: Path) -> None:
     except subprocess.TimeoutExpired as error:
         raise _unreadable(upload.name, say("intake.too_slow_why")) from error
     if done.returncode:
-        raise _unreadable(upload.name, done.stderr.decode(errors="replace").strip().rpartition("\n")[2])
+        ended = done.returncode < 0 or b"MemoryError" in done.stderr  # by a signal, or its limits
+        raise _unreadable(upload.name, say("intake.too_much_why" if ended else "intake.no_workbook_why"))
 
 
 def _unreadable(name: str, why: str) -> FileFault:

@@ -6,6 +6,7 @@ from typing import Any
 
 import pytest
 
+from pipeline.errors import FileFault
 from pipeline.intake import kinds, typed
 from pipeline.tables import TABLES
 
@@ -102,3 +103,36 @@ def test_no_rule_is_missing_from_the_list_above() -> None:
     used = {r for r in _rules_in(kinds) | _rules_in(typed) if r not in {"connection", "duckdb_columns"}}
     assert used - set(CODES) <= {"column_name", "table_name", "data_type"}
     assert {"out_of_range", "date_order", "wrong_shape"} <= used
+
+
+@pytest.mark.parametrize(
+    ("name", "content", "why"),
+    [
+        ("calls.xlsx", b"PK no book", "no XLSX file, or it is damaged"),
+        ("calls.parquet", b"PAR1 no file PAR1", "damaged, or not what its ending says"),
+        (
+            "districts.geojson",
+            b'{"type": "FeatureCollection", "features": [',
+            "damaged, or not what its ending says",
+        ),
+        ("districts.gpkg", b"SQLite format 3\x00 torn", "damaged, or not what its ending says"),
+        ("calls.csv", b'site_id,called_at\nS1,"' + b"x" * 10_000_001, "a quote is never closed"),
+        ("calls.csv", b"site_id,called_at\x00", "bytes that no text has"),
+        ("calls.docx", b"x", ""),
+        ("calls.csv", b"", ""),
+    ],
+    ids=["workbook", "parquet", "geojson", "geopackage", "endless cell", "binary", "ending", "nothing"],
+)
+def test_a_file_that_can_not_be_read_is_told_without_the_machine(
+    room: Any, name: str, content: bytes, why: str
+) -> None:
+    """The file's own name, the reason and the way out; no path of the machine, no name of a library."""
+    path = room.put(name, content)
+    with pytest.raises(FileFault) as caught:
+        room.sheets(path)
+    fault = caught.value.fault
+    assert fault.where.startswith(name)
+    assert why in fault.why
+    assert fault.mend
+    assert str(path.parent) not in str(caught.value)
+    assert "Error" not in str(caught.value)
