@@ -56,6 +56,8 @@ html, body, .stApp, .stApp p, .stApp label, .stApp input, .stApp button, .stApp 
 @media (max-width: 640px) {{
   .stMainBlockContainer {{padding-left:1rem;padding-right:1rem}}
   .stApp .answer {{font-size:1.1rem}}
+  .st-key-choices [data-testid="stHorizontalBlock"] {{gap:.6rem 1rem}}
+  .st-key-choices [data-testid="stColumn"] {{min-width:calc(50% - 1rem);flex:1 1 calc(50% - 1rem);width:auto}}
   .facts tr {{display:grid;grid-template-columns:1fr auto auto;column-gap:.4rem;border-bottom:1px solid {LINE};padding:.35rem 0}}
   .facts td, .facts th {{border:0;padding:0}}
   .facts td.says {{grid-column:1/-1;font-size:.9rem}} .facts thead {{display:none}}

@@ -36,7 +36,8 @@ def page() -> None:
         st.html(f'<p class="empty">{escape(text)}</p>')
         return
     top = st.container()
-    columns = st.columns([2, 2, 3, 4])
+    with st.container(key="choices"):
+        columns = st.columns([2, 2, 3, 4])
     period = _period(columns, days)
     with columns[2]:
         district = _district_choice(places)

@@ -21,7 +21,7 @@ def take(browser: Browser, address: str, size: str) -> bytes:
     page.locator("p.answer").first.wait_for(timeout=WAIT_MS)
     if "files" not in address:
         frame = page.frame_locator("iframe").first
-        frame.locator(".leaflet-marker-icon").first.wait_for(timeout=WAIT_MS)
+        frame.locator(".patch").first.wait_for(timeout=WAIT_MS)
         page.locator(".list tbody tr").first.wait_for(timeout=WAIT_MS)
     page.evaluate("document.fonts.ready")
     page.mouse.move(0, 0)
