@@ -3,12 +3,15 @@
 import csv
 import io
 import json
+import tempfile
 from pathlib import Path
 from typing import Any
 
+import geopandas
 import openpyxl
 import pyarrow as pa
 import pytest
+import shapely
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from pyarrow import parquet
@@ -16,9 +19,10 @@ from pyarrow import parquet
 from pipeline.errors import SunrillError
 from pipeline.intake import READERS, ReadOptions, Upload, read_file
 from pipeline.intake import csv_reader as csv_room
+from pipeline.tables import TABLES
 
-FEW = settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
-FEWER = settings(max_examples=12, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+FEW = settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+FEWER = settings(max_examples=6, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 CALLS = """Calls of March
 site_id,called_at,answer
 S1,2026-03-01 07:00,"all, and ""mostly"" well"
@@ -66,7 +70,17 @@ def _parquet() -> bytes:
     return sink.getvalue()
 
 
+def _package() -> bytes:
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "blocks.gpkg"
+        square = shapely.box(33, -13, 34, -12)
+        rows = [{"site_id": "S1", "block_id": "A", "area_ha": 1.5}]
+        geopandas.GeoDataFrame(rows, geometry=[square], crs=4326).to_file(path, layer="blocks")
+        return path.read_bytes()
+
+
 WHOLE = {
+    "blocks.gpkg": _package(),
     "calls.csv": CALLS.encode(),
     "calls.xlsx": _workbook(),
     "calls.parquet": _parquet(),
@@ -205,6 +219,51 @@ def test_the_fast_way_gives_the_same_sheet_as_the_careful_way(
         assert [[v or "" for v in row.values()] for row in left.cells.to_pylist()] == [
             [v or "" for v in row.values()] for row in right.cells.to_pylist()
         ]
+
+
+ANY_CELL = st.text(max_size=12).map(lambda text: text.replace("\x00", "")) | st.sampled_from(
+    [
+        "2026-03-01 07:30", "2026-03-01T00:00+14:00", "9999-12-31", "0001-01-01", "294247-01-10", "24:00", "1e308", "9" * 400,
+        "-" + "9" * 30, "1,234.5", ";;", "a;b", "1;2;x", "POLYGON EMPTY", "POINT (1 2)", "POLYGON ((0 0, 1 0, 1 1, 0 0))",
+        "MULTIPOLYGON (((nan 0, 1 0, 1 1, nan 0)))", "Africa/Blantyre", "clear", "none", "#N/A", "'", "\\", "{}", "%s", "$today",
+    ]
+)  # fmt: skip
+ANY_VALUE = (
+    st.lists(ANY_CELL | st.none(), min_size=2, max_size=2)
+    | st.lists(st.floats() | st.none(), min_size=2, max_size=2)
+    | st.lists(st.integers(-(2**63), 2**63 - 1), min_size=2, max_size=2)
+    | st.lists(st.binary(max_size=30), min_size=2, max_size=2)
+    | st.lists(st.dates() | st.none(), min_size=2, max_size=2)
+    | st.lists(st.datetimes(), min_size=2, max_size=2)
+    | st.lists(st.lists(st.floats(), max_size=3), min_size=2, max_size=2)
+    | st.lists(st.booleans(), min_size=2, max_size=2)
+)
+
+
+@FEW
+@given(
+    data=st.data(), name=st.sampled_from(sorted(TABLES)), mark=st.sampled_from(",;"), day_first=st.booleans()
+)
+def test_any_text_in_any_column_is_taken_or_told_of(
+    room: Any, data: st.DataObject, name: str, mark: str, *, day_first: bool
+) -> None:
+    """Whatever somebody writes into whichever column of whichever table."""
+    names = [column.name for column in TABLES[name].columns]
+    sink = io.StringIO(newline="")
+    writer = csv.writer(sink, delimiter=mark, quoting=csv.QUOTE_ALL)
+    writer.writerow(names)
+    writer.writerow([data.draw(ANY_CELL) for _ in names])
+    every_row_goes_out(room, f"{name}.csv", sink.getvalue().encode("utf-8", "replace"), day_first=day_first)
+
+
+@FEW
+@given(data=st.data(), name=st.sampled_from(sorted(TABLES)))
+def test_any_type_in_any_column_is_taken_or_told_of(room: Any, data: st.DataObject, name: str) -> None:
+    """Whatever type some program gives to whichever column."""
+    sink = io.BytesIO()
+    columns = {column.name: data.draw(ANY_VALUE) for column in TABLES[name].columns}
+    parquet.write_table(pa.table(columns), sink)
+    every_row_goes_out(room, f"{name}.parquet", sink.getvalue())
 
 
 def test_an_unknown_ending_is_refused_with_the_endings_that_are_read(room: Any) -> None:
