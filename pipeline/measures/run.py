@@ -84,17 +84,18 @@ def _days(connection: duckdb.DuckDBPyConnection, first: date, last: date) -> tup
 def _tell_stuck(connection: duckdb.DuckDBPyConnection) -> None:
     """Leave out of every figure the intervals in which a counter stood still while the pump ran."""
     rows = connection.execute(
-        "SELECT meter_id, to_at, quantity, logged_amount, other_amount, other_usual, by_log FROM stuck_counters"
+        """SELECT meter_id, to_at, quantity, logged_amount, other_amount, other_usual, by_log, blocks_amount
+           FROM stuck_counters"""
     ).fetchall()
-    for meter_id, to_at, quantity, logged, other, usual, by_log in rows:
+    for meter_id, to_at, quantity, logged, other, usual, by_log, blocks in rows:
         own_unit, other_unit = ("m³", "kWh") if quantity == "water" else ("kWh", "m³")
-        reason = (
-            say("measures.stuck_by_log", amount=f"{logged:,.1f}", unit=own_unit)
-            if by_log
-            else say(
-                f"measures.stuck_{quantity}", amount=f"{other:,.0f}", usual=f"{usual:,.0f}", unit=other_unit
-            )
-        )
+        if by_log:
+            reason = say("measures.stuck_by_log", amount=f"{logged:,.1f}", unit=own_unit)
+        elif blocks is not None:
+            reason = say("measures.stuck_by_blocks", amount=f"{blocks:,.0f}")
+        else:
+            key = f"measures.stuck_{quantity}"
+            reason = say(key, amount=f"{other:,.0f}", usual=f"{usual:,.0f}", unit=other_unit)
         connection.execute(
             """UPDATE meter_intervals SET valid = false, amount = NULL, verdict = 'stuck', reason = ?
                WHERE meter_id = ? AND to_at = ? AND valid""",

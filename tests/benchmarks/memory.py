@@ -36,7 +36,7 @@ def lay(folder: Path, sites: int, days: int) -> int:
     store = open_store(folder / "store", create=True)
     places = "\n".join(f"S{i + 1:05d},Site {i},-13.5,33.8,2024-06-01,12" for i in range(sites))
     path = folder / "sites.csv"
-    path.write_text(f"site_id,name,latitude,longitude,commissioned_on,design_flow_m3h\n{places}\n")
+    path.write_text(f"site_id,name,latitude,longitude,commissioned_on,pump_rated_flow_m3h\n{places}\n")
     store.load([path])
     rows = 0
     for start in range(0, days, 30):

@@ -188,6 +188,37 @@ def test_a_stuck_counter_is_not_covered_while_energy_is_used(measure):
     assert found.figures("2026-03-08", "2026-03-14")[0]["water_coverage"] == pytest.approx(0.5 / 7, abs=1e-4)
 
 
+BLOCK_METERS = """
+    meter_id | site_id | quantity | digits | block_id
+    W1       | S1      | water    | 5      |
+    B1       | S1      | water    | 5      | B1
+"""
+
+
+@pytest.mark.parametrize(
+    ("tank_m3", "verdict"), [("10", (None, "stuck")), ("150", (0, "ordinary")), ("", (None, "stuck"))]
+)
+def test_a_stuck_counter_is_not_covered_while_block_meters_count(measure, tank_m3, verdict):
+    """The source stood on 1300 for two weeks; a block counted 100 m³ within: more than a tank of 10 m³ gives."""
+    site = f"site_id | commissioned_on | pump_rated_flow_m3h | tank_volume_m3\nS1 | 2026-03-01 | 12 | {tank_m3}"
+    blocks = weekly(0, 80, 180, 280, 380, meter="B1").split("\n", 1)[1]
+    readings = weekly(1000, 1300, 1300, 1300, 1600) + "\n" + blocks
+    found = measure(sites=site, blocks="site_id\nS1", meters=BLOCK_METERS, meter_readings=readings)
+    assert verdicts(found) == [(300, "ordinary"), verdict, verdict, (300, "ordinary")]
+
+
+def test_a_second_pumps_water_does_not_make_the_first_counter_stuck(measure):
+    """The block drank what the other source meter counted."""
+    meters = BLOCK_METERS + "W2 | S1 | water | 5 | \n"
+    others = [
+        weekly(0, 80, 180, 280, 380, meter="B1").split("\n", 1)[1],
+        weekly(0, 90, 200, 310, 420, meter="W2").split("\n", 1)[1],
+    ]
+    readings = "\n".join([weekly(1000, 1300, 1300, 1300, 1600), *others])
+    found = measure(sites=SITE, blocks="site_id\nS1", meters=meters, meter_readings=readings)
+    assert verdicts(found)[1:3] == [(0, "ordinary"), (0, "ordinary")]
+
+
 def test_a_counter_that_stood_still_while_nothing_ran_has_counted_nothing(measure):
     """Neither water nor energy: 0 m³, and the week is covered."""
     meters = """
