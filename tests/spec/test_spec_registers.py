@@ -196,11 +196,13 @@ BLOCK_METERS = """
 
 
 @pytest.mark.parametrize(
-    ("tank_m3", "verdict"), [("10", (None, "stuck")), ("150", (0, "ordinary")), ("", (None, "stuck"))]
+    ("tank_m3", "verdict"), [("10", (None, "stuck")), ("250", (0, "ordinary")), ("", (None, "stuck"))]
 )
 def test_a_stuck_counter_is_not_covered_while_block_meters_count(measure, tank_m3, verdict):
-    """The source stood on 1300 for two weeks; a block counted 100 m³ within: more than a tank of 10 m³ gives."""
-    site = f"site_id | commissioned_on | pump_rated_flow_m3h | tank_volume_m3\nS1 | 2026-03-01 | 12 | {tank_m3}"
+    """The source stood on 1300 for two weeks; a block counted 200 m³ meanwhile, more than a tank of 10 m³ gives."""
+    site = (
+        f"site_id | commissioned_on | pump_rated_flow_m3h | tank_volume_m3\nS1 | 2026-03-01 | 12 | {tank_m3}"
+    )
     blocks = weekly(0, 80, 180, 280, 380, meter="B1").split("\n", 1)[1]
     readings = weekly(1000, 1300, 1300, 1300, 1600) + "\n" + blocks
     found = measure(sites=site, blocks="site_id\nS1", meters=BLOCK_METERS, meter_readings=readings)
