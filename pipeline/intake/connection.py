@@ -2,19 +2,18 @@
 
 from functools import cache
 from pathlib import Path
+from typing import Any
 
 import duckdb
 from duckdb_extensions import import_extension
 
 MEMORY_LIMIT = "2GB"
-
-
-SHUT = {"autoinstall_known_extensions": "false", "autoload_known_extensions": "false"}
+SHUT: dict[str, Any] = {"autoinstall_known_extensions": "false", "autoload_known_extensions": "false"}
 
 
 def spatial_connection(database: str = ":memory:", *, read_only: bool = False) -> duckdb.DuckDBPyConnection:
     """Return a connection with the spatial extension, installed from the package and never fetched."""
-    _check_signature()
+    check_signature()
     connection = duckdb.connect(
         database, read_only=read_only, config={**SHUT, "allow_unsigned_extensions": "true"}
     )
@@ -24,7 +23,7 @@ def spatial_connection(database: str = ":memory:", *, read_only: bool = False) -
 
 
 @cache
-def _check_signature() -> None:
+def check_signature() -> None:
     """Have the extension's signature checked once in a process: it takes 0.3 s, at each connection else."""
     with duckdb.connect(config=SHUT) as connection:
         try:

@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import Any
 
 from pipeline.errors import StoreError
+from pipeline.intake import spatial_connection
 from pipeline.store import check, ledger, open_store
 
 KILLED, TOLD, DONE, WRONG = 9, 3, 0, 1
@@ -127,6 +128,7 @@ def main(template: Path, file: Path, scratch: Path) -> None:
         into.write_text(repr(conftest().Desk(scratch, open_store(store)).contents()), encoding="utf-8")
         return DONE
 
+    spatial_connection().close()  # the signature's check is the forks' heaviest work
     whole = fresh("whole")
     outcomes = [ended(in_child(lambda: look(whole, scratch / "before")))]
     outcomes.append(ended(in_child(lambda: attempt(whole, file, "", "none", notes))))
