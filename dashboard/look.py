@@ -33,7 +33,8 @@ html, body, .stApp, .stApp p, .stApp label, .stApp input, .stApp button, .stApp 
 .stMainBlockContainer {{padding-top:4rem;padding-bottom:3rem;max-width:84rem}}
 .stMainBlockContainer [data-testid="stVerticalBlock"] {{gap:.75rem}}
 .stApp h1.unseen {{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%);padding:0;margin:0}}  /* the menu shows it */
-.stApp h2 {{font-size:1.35rem;font-weight:700;padding:0;margin:.8rem 0 .3rem;overflow-wrap:anywhere;scroll-margin-top:4.5rem}}
+.stApp h2 {{font-size:1.35rem;font-weight:700;padding:0;margin:.8rem 0 .3rem;overflow-wrap:anywhere;scroll-margin-top:4.5rem;
+  display:-webkit-box;-webkit-box-orient:vertical;-webkit-line-clamp:3;overflow:hidden}}
 .stApp h2:focus {{outline:none}}
 .stApp h3 {{font-size:1rem;font-weight:700;padding:0;margin:0;overflow-wrap:anywhere}}
 .stApp p {{margin:0;overflow-wrap:anywhere}}
@@ -50,7 +51,7 @@ html, body, .stApp, .stApp p, .stApp label, .stApp input, .stApp button, .stApp 
 .stApp .quiet {{color:{QUIET}}}
 .stApp .legend {{color:{QUIET};font-size:.9rem;line-height:1.9}}
 .legend span {{white-space:nowrap;margin-right:.9rem}} .legend img {{vertical-align:middle;margin-right:.3rem}}
-.scroll {{overflow-x:auto}} .figures.wide td {{min-width:5rem}} .figures.wide td.number {{min-width:0}}
+.scroll {{overflow-x:auto}} .figures.wide {{min-width:48rem}} .figures.wide td:not(.number) {{min-width:5rem}}
 :focus-visible {{outline:3px solid {WATER};outline-offset:2px}}
 [data-testid="stElementToolbar"] {{display:none}}  /* its download doesn't disarm formulas: ours does */
 @media (max-width: 640px) {{

@@ -25,7 +25,8 @@ export default function ({ data, parentElement, setTriggerValue }) {
         line.append(make("td", visit.rank, "rank"), picture, site);
         for (const name of ["value", "supply", "age"]) {
             const cell = make("td", null, `number ${name}`);
-            cell.append(make("small", data.heads[name], "head"), make("span", visit[name]));
+            const known = visit[name] === data.unknown ? "unknown" : "";
+            cell.append(make("small", data.heads[name], "head"), make("span", visit[name], known));
             if (name === "supply") cell.append(make("small", visit.known));
             line.append(cell);
         }

@@ -21,13 +21,13 @@ STYLE = f"""
 .list {{container-type:inline-size;font-family:'Atkinson Hyperlegible',sans-serif;font-size:.92rem;line-height:1.32;color:{INK};
   max-height:430px;overflow-y:auto;background:{PAPER};border:1px solid {LINE}}}
 table {{border-collapse:collapse;width:100%;table-layout:fixed}}
-th.rank {{width:1.5rem}} th.picture {{width:2.3rem}} th.site {{width:6rem}} th.value, th.age {{width:2.4rem}} th.supply {{width:4.6rem}}
+th.rank {{width:1.5rem}} th.picture {{width:2.3rem}} th.site {{width:6rem}} th.value, th.age {{width:3rem}} th.supply {{width:4.6rem}}
 th {{position:sticky;top:0;background:{PAPER};color:{QUIET};font-weight:400;font-size:.85rem;text-align:left;vertical-align:bottom;box-shadow:0 1px {LINE}}}
 td, th {{padding:.4rem .45rem}}
 td {{border-top:1px solid {LINE};vertical-align:top;overflow-wrap:anywhere}}
 tbody tr {{cursor:pointer}} tbody tr:hover {{background:#f1eee4}}
 tr[aria-current] {{background:#eaf1f5;box-shadow:inset 3px 0 {WATER}}}
-.number {{text-align:right;font-variant-numeric:tabular-nums}} td.number {{white-space:nowrap}} td.value span {{font-weight:700;color:{ALARM}}}
+.number {{text-align:right;font-variant-numeric:tabular-nums}} td.number {{white-space:nowrap}} td.value span {{font-weight:700;color:{ALARM}}} td.number span.unknown {{font-weight:400;font-size:.8rem;color:{QUIET}}}
 .rank {{color:{QUIET};text-align:right}} td.picture img {{display:block}}
 small {{display:block;color:{QUIET};font-size:.85rem}} small.head {{display:none}}
 .why b {{display:block;font-weight:700}}
@@ -76,6 +76,7 @@ def visit_list(
             "more": say("dashboard.more"),
             "step": STEP,
             "chosen": chosen,
+            "unknown": say("dashboard.unknown"),
         },
         key=key,
         on_picked_change=picked,
