@@ -54,6 +54,10 @@ def stops(f):
     f.site("TAMPER")
     f.meter("W-TAMPER", "TAMPER", plenty, until=on(10, 30))
     f.add("alarms", site_id="TAMPER", kind="tamper", raised_at="2026-10-30 22:00")
+    f.site("BACK")
+    f.meter("W-BACK", "BACK", lambda day: 0.0 if on(10, 7) < day < on(10, 28) else PLENTY)
+    f.add("maintenance", record_id="J8", site_id="BACK", kind="corrective", reported_at="2026-10-08 06:00",
+          restored_at="2026-10-27 18:00", water_stopped="yes", status="closed", component="pump")  # fmt: skip
     f.site("CLEARED")
     f.meter("W-CLEARED", "CLEARED", plenty)
     f.add(
@@ -338,6 +342,16 @@ def test_a_silent_site_is_worth_the_chance_that_it_stands_still(sites):
     assert row["unmet_m3_per_day"] is None
     assert row["data_age_days"] is None
     assert 0 < row["value"] < 5
+
+
+def test_a_stuck_counter_is_no_shortage(sites):
+    """What it said before it stuck still tells: there was plenty."""
+    assert (sites["STUCK"]["value"], sites["STUCK"]["unmet_m3_per_day"]) == (0, 0)
+
+
+def test_a_stop_that_was_mended_is_no_shortage_that_goes_on(sites):
+    """Three weeks without water until three days ago, plenty before and since."""
+    assert sites["BACK"]["unmet_m3_per_day"] == 0
 
 
 def test_a_pause_is_no_shortage(sites):
