@@ -11,6 +11,7 @@ import os
 import shutil
 import sys
 from collections.abc import Callable
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -105,6 +106,7 @@ def verify(store: Path, file: Path, before: str, after: str) -> int:
     return DONE if sound and numbers == sorted(set(numbers)) and check(desk.store) == [] else WRONG
 
 
+@cache
 def conftest() -> Any:
     """The desk of the tests beside this file."""
     spec = importlib.util.spec_from_file_location("desk", Path(__file__).with_name("conftest.py"))
@@ -128,7 +130,8 @@ def main(template: Path, file: Path, scratch: Path) -> None:
         into.write_text(repr(conftest().Desk(scratch, open_store(store)).contents()), encoding="utf-8")
         return DONE
 
-    spatial_connection().close()  # the signature's check is the forks' heaviest work
+    spatial_connection().close()  # the signature's check and the imports are the forks' heaviest work
+    conftest()
     whole = fresh("whole")
     outcomes = [ended(in_child(lambda: look(whole, scratch / "before")))]
     outcomes.append(ended(in_child(lambda: attempt(whole, file, "", "none", notes))))
