@@ -5,8 +5,10 @@ refused before GDAL sees it, and each ending is read by its own drivers only.
 """
 
 import re
+import sqlite3
 import warnings
 from collections.abc import Collection
+from contextlib import closing
 from pathlib import PurePath
 from types import MappingProxyType
 from typing import Any
@@ -55,6 +57,8 @@ def read_geo(upload: Upload, options: ReadOptions) -> list[Sheet]:
         raise _unreadable(upload.name, other_format)
     if POINTS_ELSEWHERE.search(head):
         raise _unreadable(upload.name, say("intake.points_elsewhere_why"))
+    if drivers == ("GPKG",):
+        _refuse_torn_pages(upload)
     source = str(upload.path)
     try:
         with warnings.catch_warnings():
@@ -63,9 +67,21 @@ def read_geo(upload: Upload, options: ReadOptions) -> list[Sheet]:
             if layers and pyogrio.read_info(source, layer=layers[0])["driver"] not in drivers:
                 raise _unreadable(upload.name, other_format)
             return [_layer(source, layer, upload.name, options, alone=len(layers) == 1) for layer in layers]
-    except (DataSourceError, DataLayerError, ValueError, pa.ArrowException, ShapelyError) as error:
+    except (DataSourceError, DataLayerError, ValueError, OSError, pa.ArrowException, ShapelyError) as error:
         detail = str(error).replace(str(upload.path), upload.name)[:200]
         raise _unreadable(upload.name, say("intake.damaged_why", detail=detail)) from error
+
+
+def _refuse_torn_pages(upload: Upload) -> None:
+    """GDAL ends a layer at a page that it can't read, and says nothing of the rows behind it."""
+    address = f"{upload.path.resolve().as_uri()}?mode=ro&immutable=1"
+    try:
+        with closing(sqlite3.connect(address, uri=True)) as package:
+            (found,) = package.execute("PRAGMA quick_check(1)").fetchone()
+    except sqlite3.Error as error:
+        found = str(error)
+    if found != "ok":
+        raise _unreadable(upload.name, say("intake.damaged_why", detail=found[:200]))
 
 
 def _unreadable(name: str, why: str) -> FileFault:

@@ -290,3 +290,21 @@ def test_a_shape_nested_deep_in_text_is_a_flaw_too(room: Any) -> None:
     deep = "GEOMETRYCOLLECTION (" * 100_000 + "POINT (1 2)" + ")" * 100_000
     found = room.read("blocks.csv", f"site_id,block_id,area_ha,geometry\nS1,A,1.5,{deep}\n")
     assert found.rules == ["not_a_shape"]
+
+
+def test_a_package_with_a_torn_page_is_refused_or_whole(room: Any) -> None:
+    """A page that is lost costs the file, or nothing: never some of its rows in silence."""
+    path = room.folder / "blocks.gpkg"
+    rows = [BLOCK | {"block_id": str(i)} for i in range(500)]
+    geopandas.GeoDataFrame(rows, geometry=[SQUARE] * 500, crs=4326).to_file(path, layer="blocks")
+    whole = path.read_bytes()
+    refused = 0
+    for at in range(4096, len(whole), 8192):
+        torn = room.put("blocks.gpkg", whole[:at] + b"\xff" * 4096 + whole[at + 4096 :])
+        try:
+            (found,) = room.sheets(torn)
+        except FileFault as error:
+            refused += "damaged" in str(error)
+        else:
+            assert len(found.rows) == 500
+    assert refused
