@@ -12,7 +12,7 @@ from pipeline.words import say
 
 
 def keep(folder: Path, source: Path) -> str:
-    """Copy a file into the archive and return its SHA-256; a file that is there already stays.
+    """Copy a file into the archive and return its SHA-256; a file that is there already stays if it is sound.
 
     Raises
     ------
@@ -25,7 +25,8 @@ def keep(folder: Path, source: Path) -> str:
         _copy(source, aside)  # the copy is what counts: the original may change meanwhile
         sha = sha256_of(aside)
         kept = folder / sha
-        if not kept.exists():
+        if not is_sound(folder, sha):
+            _drop(kept)
             flush(aside)
             aside.chmod(stat.S_IRUSR | stat.S_IRGRP | stat.S_IROTH)
             os.rename(aside, kept)  # noqa: PTH104 - the name is new: nothing is replaced
@@ -33,6 +34,17 @@ def keep(folder: Path, source: Path) -> str:
     finally:
         aside.unlink(missing_ok=True)
     return sha
+
+
+def is_sound(folder: Path, sha: str) -> bool:
+    """Whether a file is there, with the bytes that its name tells of."""
+    return (folder / sha).exists() and sha256_of(folder / sha) == sha
+
+
+def _drop(damaged_file: Path) -> None:
+    if damaged_file.exists():
+        damaged_file.chmod(stat.S_IRUSR | stat.S_IWUSR)
+        damaged_file.unlink()
 
 
 def _copy(source: Path, aside: Path) -> None:

@@ -15,15 +15,17 @@ from pipeline.tables import Table
 FALLOW = "fallow"
 STAGES = ("ini_days", "dev_days", "mid_days", "late_days")
 
-# A point on two overlapping districts, or on their common line, goes to the smaller name.
+# A point in several districts, or on their common line, lies in the one that its row says, else in
+# the smaller name.
 MISPLACED = """
     WITH lying AS (
-        SELECT s.site_id, s.name, s.district AS said, min(d.district) AS found, s._source, s._line
+        SELECT s.site_id, s.name, s.district AS said, min(d.district) AS found,
+               coalesce(bool_or(d.district = s.district), false) AS as_said, s._source, s._line
         FROM sites s LEFT JOIN districts d ON ST_Intersects(d.geometry, s.geom)
         GROUP BY ALL
     )
     SELECT * FROM lying
-    WHERE (SELECT count(*) FROM districts) > 0 AND (found IS NULL OR found <> said)"""
+    WHERE (SELECT count(*) FROM districts) > 0 AND (found IS NULL OR said IS NOT NULL AND NOT as_said)"""
 
 BROUGHT = "(SELECT s.* FROM settled s JOIN fates USING (_arrival) WHERE fate IN ('taken', 'corrected'))"
 

@@ -6,7 +6,7 @@ from typing import Any
 import duckdb
 
 from pipeline.errors import StoreDamaged, UnknownName
-from pipeline.store import ledger
+from pipeline.store import archive, ledger
 from pipeline.store.load import nobody_watches
 from pipeline.store.session import Session, begin
 from pipeline.store.store import Store, person, replay_load
@@ -28,7 +28,7 @@ def rebuild(store: Store, *, watch: Watch = nobody) -> int:
     Raises
     ------
     StoreDamaged
-        Where a file of the archive is missing, or the ledger lacks loads that the store still has.
+        Where a file of the archive is missing or damaged, or the ledger lacks loads that the store still has.
     """
     with store.writing(anew=True) as number:
         _refuse_to_lose_loads(store, ledger.entries(store.ledger))
@@ -113,7 +113,7 @@ def _refuse_without_the_files(store: Store, entries: list[dict[str, Any]], gone:
         for f in entry["files"]
         if (entry["number"], f["sha"], f["name"]) not in gone
     }
-    missing = [name for sha, name in needed.items() if not (store.archive / sha).exists()]
+    missing = [name for sha, name in needed.items() if not archive.is_sound(store.archive, sha)]
     if missing:
         raise StoreDamaged(
             say("store.files_missing", names=", ".join(missing)),

@@ -60,7 +60,7 @@ def freshness(reader: Reader) -> list[dict[str, Any]]:
 def misplaced(reader: Reader) -> list[dict[str, Any]]:
     """Return the sites that lie outside every district, or in another than their row says."""
     result = reader.connection.execute(
-        f"SELECT site_id, name, said, found FROM ({MISPLACED}) ORDER BY site_id"
+        f"SELECT site_id, name, coalesce(said, '–') AS said, found FROM ({MISPLACED}) ORDER BY site_id"
     )
     names = [d[0] for d in result.description]
     return [dict(zip(names, row, strict=True)) for row in result.fetchall()]

@@ -2,6 +2,7 @@
 
 import getpass
 import os
+import time
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from datetime import UTC, datetime
@@ -24,7 +25,8 @@ from pipeline.store.session import Session, begin
 from pipeline.words import say
 
 PATIENCE_S = 60  # that a writer waits for another
-VERSIONS_KEPT = 5  # that readers may still hold
+VERSIONS_KEPT = 5  # that readers may still open
+HALF_COPY_S = 86_400  # no file takes a day to be copied into the archive
 
 
 def person() -> str:
@@ -314,12 +316,21 @@ class Store:
         older = [n for n in read if n < newest[-1].number and (self.versions / f"{n}.json").exists()]
         kept = newest + [manifest.numbered(self.versions, n) for n in older]
         needed = set().union(*(m.files() for m in kept))
-        for room in ("base", "parts", "results"):
+        for room in ("base", "parts", "results", "scratch"):
             for path in (self.path / room).rglob("*"):
                 if path.is_file() and path.relative_to(self.path).as_posix() not in needed:
                     _remove(path)
+        self._sweep_halves()
         for path in self.versions.glob("*.json"):
             if path.stem.isdigit() and int(path.stem) < newest[-1].number and int(path.stem) not in read:
+                _remove(path)
+
+    def _sweep_halves(self) -> None:
+        """Remove half written files of killed loads; another process may be archiving at this moment."""
+        for path in self.versions.glob(".*"):
+            _remove(path)
+        for path in self.archive.glob(".*"):
+            if _age_s(path) > HALF_COPY_S:
                 _remove(path)
 
 
@@ -342,11 +353,19 @@ def _name(path: Path) -> str:
     return path.name.encode(errors="surrogateescape").decode(errors="replace")
 
 
+def _age_s(path: Path) -> float:
+    """Seconds since a file was written; 0 for one that has just gone."""
+    try:
+        return time.time() - path.stat().st_mtime
+    except FileNotFoundError:
+        return 0.0
+
+
 def _remove(path: Path) -> None:
     try:
         path.unlink()
-    except PermissionError:
-        return  # open in a reader on a system that minds: the next sweep takes it
+    except (PermissionError, FileNotFoundError):
+        return  # gone already, or open in a reader on a system that minds: the next sweep takes it
 
 
 def replay_load(

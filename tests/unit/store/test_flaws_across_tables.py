@@ -108,6 +108,7 @@ S2,Wrong,North,-13.60,33.80
 S3,Outside,North,-12.60,33.80
 S4,Unsaid,,-13.60,33.80
 S5,On the line,North,-13.55,33.80
+S6,On the line,South,-13.55,33.80
 """
 MISPLACED = [
     ("sites.csv", 3, "district", "North", "other_district", "note"),

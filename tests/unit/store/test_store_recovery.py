@@ -150,6 +150,20 @@ def test_a_rebuild_refuses_without_the_files_that_it_needs(loaded):
     assert loaded.contents() == before
 
 
+def test_a_damaged_file_of_the_archive_is_not_replayed_and_heals_when_it_is_loaded_again(loaded):
+    """A flipped bit would become a value that nobody sent."""
+    before = loaded.contents()
+    line = next(e for e in ledger.entries(loaded.store.ledger) if e["kind"] == "load")
+    kept = loaded.store.archive / line["files"][0]["sha"]
+    flip(kept, 60)
+    with pytest.raises(StoreDamaged, match=r"sites\.csv"):
+        rebuild(loaded.store)
+    loaded.load(loaded.folder / "sites.csv")
+    assert check(loaded.store) == []
+    rebuild(loaded.store)
+    assert loaded.contents() == before
+
+
 def test_a_rebuild_refuses_to_lose_loads_of_a_cut_ledger(loaded):
     """A ledger that lost a line in its middle would give a smaller store."""
     before = loaded.contents()

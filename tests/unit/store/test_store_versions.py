@@ -1,5 +1,8 @@
 """Versions and parts: readers keep what they opened, a load writes what it brings, many parts become one."""
 
+import os
+import time
+
 import pytest
 
 from pipeline.store import check, parts, store
@@ -81,3 +84,22 @@ def test_many_parts_of_a_month_become_one(stocked, monkeypatch):
         "SELECT s.file FROM meter_readings r JOIN sources s ON s.source_id = r._source WHERE value = 700"
     ) == [("meter_readings_7.csv",)]
     assert check(stocked.store) == []
+
+
+def test_what_killed_loads_left_is_swept(stocked):
+    """Half files of base, parts, versions, scratch and archive; a copy that may be going on stays."""
+    left = [
+        "base/9-dead.duckdb",
+        "parts/meter_readings/.dead.parquet",
+        "versions/.9.json.dead",
+        "scratch/duckdb_temp_0.tmp",
+        "archive/.dead",
+        "archive/.copying",
+    ]
+    for name in left:
+        (stocked.store.path / name).parent.mkdir(exist_ok=True)
+        (stocked.store.path / name).write_bytes(b"half")
+    two_days_ago = time.time() - 2 * 86_400
+    os.utime(stocked.store.path / "archive/.dead", (two_days_ago, two_days_ago))
+    stocked.store.change_setting("currency", "ZMW")
+    assert [name for name in left if (stocked.store.path / name).exists()] == ["archive/.copying"]
