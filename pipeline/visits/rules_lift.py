@@ -36,14 +36,14 @@ def blocked_intake(scene: Scene) -> Finding | None:
     dearer = _dearer(scene)
     if scene.survey_counts(90) and not _lifts_as_usual(scene):
         found, grade, on = scene["strainer_found"], scene["filter_condition"], scene["surveyed_on"]
-        sure = 0.6 if dearer else 0.5 if scene.short else 0.3
+        sure = 0.7 if dearer else 0.5 if scene.short else 0.3
         if found not in (None, "clean", "not_opened"):
             evidence = say("visits.strainer", found=say(f"visits.found_{found}"), day=on)
-            return Finding("intake_blocked", sure, on, _with(evidence, dearer), 0.6)
+            return Finding("intake_blocked", sure, on, _with(evidence, dearer), 0.8)
         if grade is not None and grade <= BAD:
-            return Finding("intake_blocked", sure, on, _with(say("visits.filter", day=on), dearer), 0.6)
+            return Finding("intake_blocked", sure, on, _with(say("visits.filter", day=on), dearer), 0.8)
     if dearer and not _intake_seen_clean(scene):
-        return Finding("intake_blocked", 0.45, None, dearer, 0.6)
+        return Finding("intake_blocked", 0.45, None, dearer, 0.8)
     return None
 
 
@@ -51,7 +51,7 @@ def worn_pump(scene: Scene) -> Finding | None:
     """Each m³ takes clearly more energy than it did at this site, or the survey found a bad pump."""
     dearer = _dearer(scene)
     if dearer:
-        return Finding("pump_worn", 0.5 if _intake_seen_clean(scene) else 0.3, None, dearer, 0.5)
+        return Finding("pump_worn", 0.5 if _intake_seen_clean(scene) else 0.3, None, dearer, 0.7)
     bad = scene["pump_condition"] is not None and scene["pump_condition"] <= BAD
     if bad and scene.survey_counts(90) and not scene["repaired_since"] and not _lifts_as_usual(scene):
         evidence = say("visits.pump", grade=scene["pump_condition"], day=scene["surveyed_on"])
