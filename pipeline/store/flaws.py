@@ -90,14 +90,23 @@ def _season_days(crop: str, own: Mapping[str, int]) -> int | None:
 
 
 def _areas_over_the_block(connection: DuckDBPyConnection) -> None:
-    """Of the plantings that stand on one day, the latest that the sheet brought bears the flaw.
+    _note_areas(connection, BROUGHT)
+
+
+def _blocks_under_their_areas(connection: DuckDBPyConnection) -> None:
+    """A block whose area was corrected may be too small for the plantings that are there."""
+    _note_areas(connection, f"plantings SEMI JOIN {BROUGHT} USING (site_id, block_id)")
+
+
+def _note_areas(connection: DuckDBPyConnection, plantings: str) -> None:
+    """Of the plantings that stand on one day, the latest of `plantings` bears the flaw.
 
     The sum of areas is largest on the first day of one of them.
     """
     _leave_crop_seasons(connection)
     connection.execute(f"""
         INSERT INTO crossed
-        WITH brought AS (SELECT site_id, block_id, _source, _line FROM {BROUGHT}),
+        WITH brought AS (SELECT site_id, block_id, _source, _line FROM {plantings}),
         spans AS (
             SELECT p.site_id, p.block_id, p.crop, p.planted_on, p.area_ha, p._source, p._line,
                    coalesce(CASE WHEN p.cleared_on IS NOT NULL THEN p.cleared_on - 1
@@ -147,6 +156,7 @@ def _note_misplaced(connection: DuckDBPyConnection, which: str) -> None:
 SEARCHES: Mapping[str, tuple[Search, ...]] = MappingProxyType(
     {
         "meter_readings": (_readings_without_a_meter_in_place,),
+        "blocks": (_blocks_under_their_areas,),
         "plantings": (_unknown_crops, _areas_over_the_block),
         "sites": (_misplaced_sites,),
         "districts": (_sites_that_new_districts_miss,),

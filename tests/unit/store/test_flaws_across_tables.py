@@ -98,6 +98,13 @@ def test_a_later_planting_that_overfills_a_block_is_told_in_its_own_load(desk):
     assert told(report) == [("plantings_feb.csv", 2, "area_ha", "0.6", "area_over_block", "flaw")]
 
 
+def test_a_block_corrected_to_be_smaller_tells_of_the_plantings_that_are_there(stocked):
+    """0.6 ha of maize and 0.4 ha of beans no longer fit: the later one's file and line are named."""
+    report = stocked.load_text("blocks_2.csv", "site_id,block_id,area_ha\nS1,A,0.7\nS2,A,2.0\n")
+    assert told(report) == [("plantings.csv", 3, "area_ha", "0.4", "area_over_block", "flaw")]
+    assert report.files[0].flaws == 0
+
+
 SQUARES = """district,geometry
 North,"POLYGON ((33.7 -13.55, 33.95 -13.55, 33.95 -13.4, 33.7 -13.4, 33.7 -13.55))"
 South,"POLYGON ((33.7 -13.7, 33.95 -13.7, 33.95 -13.55, 33.7 -13.55, 33.7 -13.7))"
