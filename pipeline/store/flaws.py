@@ -60,6 +60,29 @@ def _readings_without_a_meter_in_place(connection: DuckDBPyConnection) -> None:
         FROM outside JOIN fates USING (_arrival) WHERE fate IN ('taken', 'corrected') ORDER BY _arrival""")
 
 
+def look_at_readings(connection: DuckDBPyConnection, readings: str, load_no: int) -> None:
+    """Add to `crossed` the stored readings that a correction of their meter's days put outside of them.
+
+    Parameters
+    ----------
+    readings : str
+        SQL of the stored readings.
+    load_no : int
+        The load: its corrections left the meters' versions of before in `meters_past`.
+    """
+    connection.execute(
+        f"""
+        INSERT INTO crossed
+        SELECT DISTINCT r._source, r._line, 'read_at', r.read_day::VARCHAR, 'meter_not_in_place', 'flaw'
+        FROM {readings} r JOIN meters m ON m.meter_id = r.meter_id
+        JOIN meters_past p ON p.meter_id = m.meter_id AND p._until_load = ?
+        WHERE (r.read_day < m.installed_on OR r.read_day > m.removed_on)
+          AND NOT coalesce(r.read_day < p.installed_on OR r.read_day > p.removed_on, false)
+        ORDER BY ALL""",
+        [load_no],
+    )
+
+
 def _unknown_crops(connection: DuckDBPyConnection) -> None:
     _leave_crop_seasons(connection)
     connection.execute(f"""

@@ -334,6 +334,9 @@ def _lent_elevations(changed: str) -> str:
 def _look_across(session: Session, table: Table, report: LoadReport, source: int) -> None:
     """Note what other rows and tables show of a sheet's rows, and of rows that came before it."""
     flaws.look(session.connection, table)
+    stored = [p for p in session.parts if p.table == "meter_readings"]
+    if table.name == "meters" and stored:
+        flaws.look_at_readings(session.connection, parts.source(session.folder, stored), session.load_no)
     session.connection.execute(
         """INSERT INTO faults SELECT _line, _line, "column", value, rule, fate FROM crossed
            WHERE _source = ?""",

@@ -43,6 +43,17 @@ def test_a_flaw_is_told_by_the_load_that_brought_it_first(desk):
     assert told(desk.load_text("meter_readings_2.csv", DATED_READINGS + "W1,2026-01-20 07:00,2.5\n")) == []
 
 
+def test_a_corrected_meter_tells_of_the_readings_that_it_puts_outside(stocked):
+    """Only of those that were inside before: a second correction doesn't tell of the same again."""
+    heading = "meter_id,site_id,quantity,removed_on\n"
+    report = stocked.load_text("meters_2.csv", heading + "W1,S1,water,2026-03-01\n")
+    assert told(report) == [
+        ("meter_readings_late.csv", 2, "read_at", "2026-03-02", "meter_not_in_place", "flaw")
+    ]
+    report = stocked.load_text("meters_3.csv", heading + "W1,S1,water,2026-02-28\nW2,S2,water,2026-12-31\n")
+    assert told(report) == [("meter_readings.csv", 2, "read_at", "2026-03-01", "meter_not_in_place", "flaw")]
+
+
 def test_a_crop_that_nobody_knows_is_taken_with_a_flaw(desk):
     """Neither in the built-in list nor in the programme's; fallow and everyday names are known."""
     plantings = "site_id,block_id,crop,planted_on\nS1,A,moonwort,2026-01-05\nS1,B,Fallow,2026-01-05\nS2,A,Beans,2026-01-05\n"
