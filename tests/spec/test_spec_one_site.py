@@ -8,6 +8,7 @@ import pytest
 
 from pipeline.measures import run
 from pipeline.measures.figures import indicators
+from pipeline.measures.results import create_empty_missing
 from pipeline.store import Store, open_store
 
 SITES = """site_id,name,latitude,longitude,elevation_m,timezone,commissioned_on,pump_rated_flow_m3h
@@ -87,9 +88,10 @@ def test_computing_after_each_delivery_gives_what_computing_once_gives(at_once, 
         deliver(store, tmp_path / str(number), delivery)
         run.refresh(store)
     assert figures(store) == figures(at_once)
-    tables = ("site_days", "outages", "site_need_days", "meter_intervals", "site_weather")
-    for name in tables:
+    for name in run.RESULTS:
         with store.read() as step_by_step, at_once.read() as once:
+            create_empty_missing(step_by_step.connection)
+            create_empty_missing(once.connection)
             query = f'SELECT * FROM "{name}" ORDER BY ALL'
             assert (
                 step_by_step.connection.execute(query).fetchall() == once.connection.execute(query).fetchall()
@@ -114,6 +116,7 @@ def test_a_load_of_one_sites_file_computes_that_site_alone(at_once, tmp_path):
 def test_a_site_alone_gives_what_it_gives_among_others(at_once):
     """S1's weather comes from a station whose elevation is the nearest site's, S2's: 500 m lower."""
     with at_once.read() as reader:
+        create_empty_missing(reader.connection)
         query = "SELECT * FROM {} WHERE site_id = 'S1' ORDER BY ALL"
         among = {name: reader.connection.execute(query.format(name)).fetchall() for name in run.RESULTS}
     with at_once.read(slice_no=0, sites=["S1"]) as alone:

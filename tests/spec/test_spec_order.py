@@ -96,7 +96,7 @@ def _everything(found):
 
 
 ORDER_PROOF = re.compile(
-    r"(?<![a-z_])sum\((exact\(|turn::INTEGER\)|\((?:gap_s|from_at)[^\n]*::INTEGER\)|date_diff\(|rows\)|women|men|households|coalesce\(women|greatest\(0, epoch)"
+    r"(?<![a-z_])sum\((exact\(|[^\n]*::INTEGER\)|date_diff\(|rows\)|women|men|households|coalesce\(women|greatest\(0, epoch)"
 )
 STATEMENTS = sorted(path.name for path in files("pipeline.measures").iterdir() if path.name.endswith(".sql"))
 
