@@ -165,21 +165,21 @@ def marks_of(book: zipfile.ZipFile, part: str, days: set[int], *, whole: bool) -
     """Return the marks of a sheet; only where it begins, unless the `whole` of it is asked for."""
     found = Marks()
     row = column = -1
-    kind, style, filled = "", 0, False
+    kind, style, inside, filled = "", 0, False, False
     left, top, text = -1, -1, ""
 
     def start(name: str, given: dict[str, str]) -> None:
-        nonlocal row, column, kind, style, filled, text
+        nonlocal row, column, kind, style, inside, filled, text
         if name == "row":
             row, column = int(given.get("r", row + 2)) - 1, -1
         elif name == "c":
             column = _column(given["r"]) if "r" in given else column + 1
             kind, style, filled, text = given.get("t", "n"), int(given.get("s", 0)), False, ""
-        elif name in {"v", "is"}:
-            filled = True
+        inside = name in {"v", "is", "t"}  # a formula without its value is an empty cell
 
     def end(name: str) -> bool:
-        nonlocal left, top
+        nonlocal left, top, inside
+        inside = False
         if name != "c" or not filled:
             return False
         top = row if top < 0 else top
@@ -191,8 +191,9 @@ def marks_of(book: zipfile.ZipFile, part: str, days: set[int], *, whole: bool) -
         return not whole
 
     def letters(data: str) -> None:
-        nonlocal text
-        if filled and kind == "e":
+        nonlocal text, filled
+        filled = filled or inside
+        if inside and kind == "e":
             text += data
 
     _parse(book, part, start, end, letters)

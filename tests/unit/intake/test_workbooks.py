@@ -1,6 +1,7 @@
 """Workbooks as people make them, and as somebody who means harm would."""
 
 import io
+import json
 import zipfile
 from collections.abc import Callable
 from datetime import date, datetime, time
@@ -8,11 +9,15 @@ from pathlib import Path
 from typing import Any
 
 import openpyxl
+import pyarrow as pa
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+from openpyxl.styles import Font
 from openpyxl.utils.datetime import CALENDAR_MAC_1904
 
 from pipeline.errors import FileFault
-from pipeline.intake import xlsx_reader
+from pipeline.intake import xlsx_child, xlsx_reader
 
 HEADING = ["site_id", "called_at", "answer"]
 
@@ -284,3 +289,62 @@ def test_a_zip_that_is_no_workbook_writes_no_file_outside(room: Any, tmp_path: P
     with pytest.raises(FileFault):
         room.sheets(path)
     assert not list(tmp_path.parent.glob("climbed*"))
+
+
+CELLS = {
+    "nothing": (None, None),
+    "coloured": ("coloured", None),
+    "blank": ("", None),
+    "uncomputed": ("=A1", None),
+    "word": ("x", "x"),
+    "digits": ("007", "007"),
+    "number": (2.5, "2.5"),
+    "truth": (True, "true"),
+    "day": (date(2026, 3, 1), "2026-03-01"),
+    "midnight": (datetime.fromisoformat("2026-03-01 00:00"), "2026-03-01 00:00:00"),
+    "moment": (datetime.fromisoformat("2026-03-01 07:30"), "2026-03-01 07:30:00"),
+    "failed": ("#N/A", "#N/A"),
+}
+
+
+def _sparse(path: Path, grid: list[list[str]], top: int, left: int) -> dict[tuple[int, int], str]:
+    """Write a sheet that begins somewhere; return what stands where."""
+    book, there = openpyxl.Workbook(), {}
+    for i, names in enumerate(grid):
+        for j, name in enumerate(names):
+            cell = book.active.cell(top + i, left + j)
+            written, shown = CELLS[name]
+            if written == "coloured":
+                cell.font = Font(bold=True)
+            elif written is not None:
+                cell.value = written
+            if name == "failed":
+                cell.data_type = "e"
+            if shown is not None:
+                there[top + i, left + j] = shown
+    book.save(path)
+    return there
+
+
+@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(
+    grid=st.lists(st.lists(st.sampled_from(sorted(CELLS)), min_size=1, max_size=5), min_size=1, max_size=6),
+    top=st.integers(1, 4),
+    left=st.integers(1, 4),
+)
+def test_each_cell_keeps_its_place_wherever_the_sheet_begins(
+    tmp_path: Path, grid: list[list[str]], top: int, left: int
+) -> None:
+    """Coloured, blank and uncomputed cells shift no row, no error and no date."""
+    there = _sparse(tmp_path / "book.xlsx", grid, top, left)
+    xlsx_child.read_book(tmp_path / "book.xlsx", tmp_path)
+    _, first_row = json.loads((tmp_path / "0.json").read_text(encoding="utf-8"))
+    with pa.OSFile(str(tmp_path / "0.arrow")) as source:
+        rows = [list(row.values()) for row in pa.ipc.open_file(source).read_all().to_pylist()]
+    found = {
+        (first_row + 1 + i, j): value for i, row in enumerate(rows) for j, value in enumerate(row) if value
+    }
+    first_column = min((column for _, column in there), default=0) - min(
+        (column for _, column in found), default=0
+    )
+    assert {(row, column + first_column): value for (row, column), value in found.items()} == there
