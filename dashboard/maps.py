@@ -21,6 +21,7 @@ folium.Map.default_js = [
 ]
 folium.Map.default_css = [("leaflet_css", f"{STATIC}/leaflet/leaflet.css")]
 EVERYWHERE = ((-85, -180), (85, 180))  # the ground under the programme's own shapes
+CLEAR_OF_BUTTONS = (60, 24)  # pixels that the zoom buttons take
 APART_AT_MOST = 1500  # sites whose patches are moved apart: beyond it, the browser would stall
 
 Rows = list[dict[str, Any]]
@@ -89,7 +90,9 @@ def sites_map(
     features = [_feature(s, figures.get(s["site_id"], {}), averts.get(s["site_id"])) for s in sites]
     if features:
         _add(drawn, features, point_to_layer=JsCode(DRAW_SITE))
-        drawn.fit_bounds(_bounds(sites), padding=(24, 24), max_zoom=13)
+        drawn.fit_bounds(
+            _bounds(sites), padding_top_left=CLEAR_OF_BUTTONS, padding_bottom_right=(24, 24), max_zoom=13
+        )
     options = {"width": WIDTH, "height": HEIGHT, "ink": INK, "most": APART_AT_MOST}
     drawn.add_child(_Behaviour(options))
     return drawn

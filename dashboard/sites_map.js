@@ -1,12 +1,6 @@
 /* The scale, in metres. Patches that would lie on each other are moved apart, each with a line to its own place; after
    every zoom anew. The chosen site's patch gets a frame. */
 function (map, options) {
-    const font = (weight) => new FontFace(
-        "Atkinson Hyperlegible",
-        `url(/app/static/font/atkinson-hyperlegible-latin-${weight}-normal.woff2)`,
-        {weight: String(weight)});
-    font(400).load().then((face) => document.fonts.add(face), () => null);  // without it, the next typeface
-
     map.getContainer().style.fontFamily = "'Atkinson Hyperlegible', sans-serif";
     L.control.scale({imperial: false, position: "bottomleft"}).addTo(map);
 
@@ -19,23 +13,34 @@ function (map, options) {
         return found;
     };
     const names = () => {  // of districts and bases: patches keep clear of them
-        const ground = map.getContainer().getBoundingClientRect();
-        return [...map.getContainer().querySelectorAll(".leaflet-marker-icon > span")].map((name) => {
+        const found = [];
+        map.eachLayer((layer) => {
+            const name = layer instanceof L.Marker && layer._icon && layer._icon.querySelector(":scope > span");
+            if (!name) return;
+            // from the marker, not from the map's edge: the map may be moving
+            const point = map.latLngToLayerPoint(layer.getLatLng());
+            const own = layer._icon.getBoundingClientRect();
             const box = name.getBoundingClientRect();
-            const middle = map.containerPointToLayerPoint(
-                [box.left - ground.left + box.width / 2, box.top - ground.top + box.height / 2]);
-            return {x: middle.x, y: middle.y, width: box.width, height: box.height};
+            found.push({x: point.x + box.left - own.left + box.width / 2, y: point.y + box.top - own.top + box.height / 2,
+                width: box.width, height: box.height});
         });
+        return found;
     };
     const free = (spot, taken) => taken.every(
         (t) => Math.abs(t.x - spot.x) >= (options.width + t.width) / 2 + 1
             || Math.abs(t.y - spot.y) >= (options.height + t.height) / 2 + 1);
-    const nearest = (point, taken) => {  // rings outwards, a few steps each
+    const inView = (spot) => {
+        const seen = map.layerPointToContainerPoint(spot), size = map.getSize();
+        return seen.x >= options.width / 2 && seen.x <= size.x - options.width / 2
+            && seen.y >= options.height / 2 && seen.y <= size.y - options.height / 2;
+    };
+    const nearest = (point, taken) => {  // rings outwards, a few steps each; what is in view stays in it
+        const anywhere = !inView(L.point(point));
         for (let ring = 0; ring <= 14; ring++) {
             for (let step = 0; step < (ring ? 16 : 1); step++) {
                 const turn = 2 * Math.PI * step / 16;
                 const spot = L.point(point.x + 7 * ring * Math.cos(turn), point.y + 7 * ring * Math.sin(turn));
-                if (free(spot, taken)) return spot;
+                if (free(spot, taken) && (anywhere || inView(spot))) return spot;
             }
         }
         return point;
@@ -70,6 +75,14 @@ function (map, options) {
     const chosen = (event) => event.layer instanceof L.CircleMarker && event.layer.options.className === "chosen";
     map.on("layeradd", (event) => { if (chosen(event)) frame(event.layer.getLatLng()); });
     map.on("layerremove", (event) => { if (chosen(event)) frame(null); });
-    map.on("zoomend viewreset resize", apart);
-    map.whenReady(() => setTimeout(apart, 0));
+    let timer = null;
+    const soon = () => { clearTimeout(timer); timer = setTimeout(apart, 120); };  // once, when all has come to rest
+    map.on("zoomend moveend viewreset resize", soon);
+    map.whenReady(soon);
+    const font = (weight) => new FontFace(
+        "Atkinson Hyperlegible",
+        `url(/app/static/font/atkinson-hyperlegible-latin-${weight}-normal.woff2)`,
+        {weight: String(weight)});
+    font(400).load().then(
+        (face) => { document.fonts.add(face); soon(); }, () => null);  // without it, the next typeface
 }

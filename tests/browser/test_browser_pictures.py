@@ -36,4 +36,5 @@ def test_the_readmes_picture_is_small_and_of_a_laptop() -> None:
     """It loads fast, and shows what a laptop shows."""
     path = PICTURES / "portfolio.png"
     assert path.stat().st_size < 400_000
-    assert Image.open(path).size == SIZES["laptop"]
+    with Image.open(path) as picture:
+        assert picture.size == SIZES["laptop"]
