@@ -25,6 +25,7 @@ RULES: tuple[Rule, ...] = (
     rules_field.doubled_blocks,
     rules_field.blocked_laterals,
     rules_stops.stuck_meter,
+    rules_stops.still_counter,
     rules_stops.silent,
     rules_field.unused_water,
 )

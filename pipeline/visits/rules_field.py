@@ -49,7 +49,7 @@ def doubled_blocks(scene: Scene) -> Finding | None:
 
 def blocked_laterals(scene: Scene) -> Finding | None:
     """The catch cans of the last survey filled unevenly, or the laterals looked bad."""
-    if not scene.survey_counts(90):
+    if not scene.survey_counts(60):
         return None
     on, cans = scene["surveyed_on"], sorted(scene["catch_depths_mm"] or [])
     if len(cans) >= CANS and mean(cans) > 0:

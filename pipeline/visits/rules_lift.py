@@ -5,7 +5,7 @@ from pipeline.words import say
 
 BAD = 2  # survey condition, of 5
 GOOD = 3
-COSTLY_RATIO = 1.25  # energy per m³ against the site's own past
+COSTLY_RATIO = 1.3  # energy per m³ against the site's own past
 LOWER_LEVEL = 1.15  # pumping water level against the site's own surveys, and
 LOWER_LEVEL_M = 1.5
 USUAL_LIFT = 1.1
@@ -21,7 +21,7 @@ def dry_source(scene: Scene) -> Finding | None:
     if scene["dry_run_on"] is not None:
         evidence = say("visits.dry_run", day=scene["dry_run_on"])
         return Finding("source_low", 0.6, scene["dry_run_on"], evidence, 0.1)
-    recent = on is not None and (scene.as_of - on).days <= 60  # noqa: PLR2004 - levels move with the season
+    recent = on is not None and (scene.as_of - on).days <= 45  # noqa: PLR2004 - levels move with the season
     if recent and level is not None and usual is not None and level > max(usual * LOWER_LEVEL, usual + LOWER_LEVEL_M):  # fmt: skip
         evidence = say("visits.level", level=f"{level:.1f}", usual=f"{usual:.1f}", day=on)
         return Finding("source_low", 0.5, on, evidence, 0.1)
@@ -94,7 +94,9 @@ def _lifts_as_usual(scene: Scene) -> bool:
 
 def _weak_array(scene: Scene) -> bool:
     """Less input for the same sun, and not because less water is lifted with it."""
-    return scene["input_ratio"] is not None and scene["input_ratio"] < WEAK_INPUT and not _dearer(scene)
+    ratio = scene.ratio("now_kwh_per_m3", "before_kwh_per_m3")
+    lifts = ratio is None or ratio < USUAL_LIFT
+    return scene["input_ratio"] is not None and scene["input_ratio"] < WEAK_INPUT and lifts
 
 
 def _dearer(scene: Scene) -> str:

@@ -48,12 +48,34 @@ def stopped_by_the_log(scene: Scene) -> Finding | None:
 
 
 def still_at_the_meter(scene: Scene) -> Finding | None:
-    """Not a drop has come through the source meter, there is need, and nobody has paused."""
-    days = scene["still_days"]
-    if days is None or days < STILL_DAYS or not scene["coming_m3"] or scene["paused_since"] is not None:
+    """Not a drop has come through the source meter, there is need, and nobody has paused.
+
+    Sure only where the energy meter stands still as well: a stop is reported within days, a stuck
+    counter often isn't.
+    """
+    if not _still(scene):
         return None
-    evidence = say("visits.still", day=scene["still_since"], days=f"{days:.0f}")
-    return Finding("pump_stopped", 0.55, scene["still_since"], evidence, 0.8, stops=True)
+    since, days = scene["still_since"], f"{scene['still_days']:.0f}"
+    if scene["energy_still"]:
+        return Finding(
+            "pump_stopped", 0.6, since, say("visits.still_both", day=since, days=days), 0.9, stops=True
+        )
+    return Finding("pump_stopped", 0.4, since, say("visits.still", day=since, days=days), 0.9)
+
+
+def still_counter(scene: Scene) -> Finding | None:
+    """The same sign, and no energy meter to tell a stuck counter from a pump that stands."""
+    if not _still(scene) or scene["energy_still"]:
+        return None
+    since, days = scene["still_since"], f"{scene['still_days']:.0f}"
+    return Finding("meter_stuck", 0.4, since, say("visits.still", day=since, days=days), 0.0)
+
+
+def _still(scene: Scene) -> bool:
+    days = scene["still_days"]
+    return bool(
+        days is not None and days >= STILL_DAYS and scene["coming_m3"] and scene["paused_since"] is None
+    )
 
 
 def tampered(scene: Scene) -> Finding | None:

@@ -22,7 +22,7 @@ lifting AS (  -- under 50 m³ or 20 kWh a counter's own steps are too coarse
     SELECT site_id, if(now_m3 >= 50 AND now_kwh >= 20, now_kwh / now_m3, NULL) AS now_kwh_per_m3,
            if(before_m3 >= 50 AND before_kwh >= 20, before_kwh / before_m3, NULL) AS before_kwh_per_m3
     FROM (SELECT site_id,
-                 exact_sum(if(day > $as_of::DATE - 14, both_energy_kwh, NULL)) AS now_kwh, exact_sum(if(day > $as_of::DATE - 14, both_water_m3, NULL)) AS now_m3,
+                 exact_sum(if(day > $as_of::DATE - 21, both_energy_kwh, NULL)) AS now_kwh, exact_sum(if(day > $as_of::DATE - 21, both_water_m3, NULL)) AS now_m3,
                  exact_sum(if(day <= $as_of::DATE - 60, both_energy_kwh, NULL)) AS before_kwh, exact_sum(if(day <= $as_of::DATE - 60, both_water_m3, NULL)) AS before_m3
           FROM site_days WHERE day > $as_of::DATE - 240 AND day <= $as_of::DATE GROUP BY ALL)
 ),
@@ -68,7 +68,7 @@ SELECT h.site_id, h.commissioned_on, h.pump_rated_flow_m3h,
        b.reached_share, b.doubled, timezone(h.zone, timezone('UTC', b.doubled_at))::DATE AS doubled_since,
        d.down_since, d.down_h, d.down_by, j.job_id, j.job_day, j.job_kind, j.job_component, j.job_status,
        coalesce(s.serviced_on, h.commissioned_on) AS serviced_on, v.* EXCLUDE (site_id),
-       x.tamper_on, x.dry_run_on, x.fault_on, k.stuck_since, k.stuck_reason, k.still_since, k.still_days,
+       x.tamper_on, x.dry_run_on, x.fault_on, k.stuck_since, k.stuck_reason, k.still_since, k.still_days, k.energy_still,
        p.paused_since, z.silent_stream, z.silent_from, z.silent_days, z.behind_days, z.patience_days, z.others_until,
        n.newest, $as_of::DATE - n.newest AS data_age_days
 FROM here h CROSS JOIN everywhere e

@@ -29,6 +29,12 @@ still AS (
 ),
 all_still AS (
     SELECT site_id, if(count(days) = count(*), min(days), NULL) AS still_days, max(since) AS still_since FROM still GROUP BY site_id
+),
+-- what the energy meters counted over most of the same time: nothing, something, or NULL: there is none
+energy AS (
+    SELECT a.site_id, sum(l.amount) = 0 AS energy_still
+    FROM all_still a JOIN latest l ON l.site_id = a.site_id AND l.quantity = 'energy' AND l.valid AND l.since >= a.still_since
+    GROUP BY a.site_id HAVING sum(l.days) >= 0.5 * any_value(a.still_days)
 )
-SELECT site_id, stuck_since, stuck_reason, still_days, if(still_days IS NULL, NULL, still_since) AS still_since
-FROM stuck FULL JOIN all_still USING (site_id);
+SELECT site_id, stuck_since, stuck_reason, still_days, if(still_days IS NULL, NULL, still_since) AS still_since, energy_still
+FROM stuck FULL JOIN all_still USING (site_id) LEFT JOIN energy USING (site_id);

@@ -51,6 +51,9 @@ def stops(f):
     f.add("alarms", site_id="FAULT", kind="controller_fault", raised_at="2026-10-26 08:00")
     f.site("STILL")
     f.meter("W-STILL", "STILL", lambda day: 0.0 if day > on(10, 20) else PLENTY)
+    f.site("BOTH")
+    f.meter("W-BOTH", "BOTH", lambda day: 0.0 if day > on(10, 20) else PLENTY)
+    f.meter("E-BOTH", "BOTH", lambda day: 0.0 if day > on(10, 20) else 15.0, quantity="energy")
     f.site("TAMPER")
     f.meter("W-TAMPER", "TAMPER", plenty, until=on(10, 30))
     f.add("alarms", site_id="TAMPER", kind="tamper", raised_at="2026-10-30 22:00")
@@ -252,6 +255,7 @@ def sites(ranking, by_site):
         ("LOG", "pump_stopped", on(10, 26), "Since 2026-10-26 the log shows sun and no water"),
         ("FAULT", "controller_stopped", on(10, 26), "Since 2026-10-26"),
         ("STILL", "pump_stopped", on(10, 20), "nothing since 2026-10-20, 11 days"),
+        ("BOTH", "pump_stopped", on(10, 20), "Neither the water nor the energy meter"),
         ("TAMPER", "tamper", on(10, 30), "alarm went off on 2026-10-30."),
         ("CLEARED", "none", None, "of the need was pumped"),
         ("DRY", "source_low", on(10, 25), "ran dry on 2026-10-25"),
@@ -263,8 +267,8 @@ def sites(ranking, by_site):
         ("WASHED", "none", None, "of the need was pumped"),
         ("FELL", "array_loss", on(10, 11), "gives 60 % of what it gave; it fell in the week from 2026-10-11"),
         ("FADED", "array_soiled", None, "faded little by little"),
-        ("DEAR", "intake_blocked", None, "took 0.40 kWh in the last 14 days, 0.20 kWh before"),
-        ("WORN", "pump_worn", None, "took 0.40 kWh in the last 14 days, 0.20 kWh before"),
+        ("DEAR", "intake_blocked", None, "took 0.40 kWh in the last 21 days, 0.20 kWh before"),
+        ("WORN", "pump_worn", None, "took 0.40 kWh in the last 21 days, 0.20 kWh before"),
         ("LEAK", "main_leak", None, "saw 50 % of what was pumped"),
         ("UNMETERED", "none", None, "of the need was pumped"),
         ("DOUBLED", "blocks_doubled", on(10, 20), "two blocks were open at once in 5 readings"),
@@ -342,6 +346,12 @@ def test_a_silent_site_is_worth_the_chance_that_it_stands_still(sites):
     assert row["unmet_m3_per_day"] is None
     assert row["data_age_days"] is None
     assert 0 < row["value"] < 5
+
+
+def test_a_counter_at_rest_without_an_energy_meter_may_be_stuck(sites):
+    """Both causes are told, and the visit is worth less than where the energy meter stands as well."""
+    assert sites["STILL"]["other_causes"].split(";")[0] == "meter_stuck"
+    assert sites["STILL"]["value"] < sites["BOTH"]["value"]
 
 
 def test_a_stuck_counter_is_no_shortage(sites):
