@@ -6,9 +6,10 @@ the new rows of their table.
 
 import json
 import os
-from collections.abc import Callable, Iterable
-from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
+from collections import deque
+from collections.abc import Callable, Iterable, Iterator
+from concurrent.futures import Future, ThreadPoolExecutor
+from dataclasses import dataclass, replace
 from typing import Any
 
 from pipeline.errors import FileFault, SunrillError
@@ -20,6 +21,7 @@ from pipeline.store.session import Session
 from pipeline.tables import TABLES, Table
 
 READ_AT_ONCE = min(4, os.cpu_count() or 1)
+HELD_BYTES = 500_000_000  # of the cells of a load's files, while they wait for their turn
 NO_SHEET = 0  # sources are numbered from 1
 KEPT_FAULTS = 5_000  # of one sheet in the store; the rejects file has them all
 
@@ -104,28 +106,54 @@ def _sheets(
 ) -> list[tuple[Arrival, Sheet]]:
     """Every sheet that is not known byte for byte; files that can't be read are told of.
 
-    Files are read side by side, for a workbook's child takes its time to start; they count in order.
+    Cells beyond `HELD_BYTES` are let go, and read again when their turn comes.
     """
-    found = []
-    with ThreadPoolExecutor(READ_AT_ONCE) as pool:
-        readings = []
-        for arrival in arrivals:
-            known = [] if restore else _loaded_before(session, arrival, options)
-            report.files += known
-            if known:
-                options_text = _options_text(options)
-                report.notes += known_file.note(
-                    session.connection, arrival.upload.name, arrival.sha, options_text
-                )
-            if not known:
-                readings.append((arrival, pool.submit(read_file, arrival.upload, options)))
-        for arrival, reading in readings:
-            progress(Step(arrival.upload.name, 0, 0))
-            try:
-                found += [(arrival, sheet) for sheet in reading.result()]
-            except FileFault as error:
-                report.unreadable.append(error.fault)
+    anew = []
+    for arrival in arrivals:
+        known = [] if restore else _loaded_before(session, arrival, options)
+        report.files += known
+        if known:
+            report.notes += known_file.note(
+                session.connection, arrival.upload.name, arrival.sha, _options_text(options)
+            )
+        else:
+            anew.append(arrival)
+    found, held = [], 0
+    for arrival, reading in _read_ahead(anew, options):
+        progress(Step(arrival.upload.name, 0, 0))
+        try:
+            sheets = reading.result()
+        except FileFault as error:
+            report.unreadable.append(error.fault)
+            continue
+        for sheet in sheets:
+            held += sheet.cells.nbytes
+            found.append((arrival, sheet if held <= HELD_BYTES else _without_cells(sheet)))
     return found
+
+
+def _read_ahead(
+    arrivals: list[Arrival], options: ReadOptions
+) -> Iterator[tuple[Arrival, Future[list[Sheet]]]]:
+    """Read a few files side by side, for a workbook's child takes its time to start; they count in order."""
+    waiting: deque[tuple[Arrival, Future[list[Sheet]]]] = deque()
+    with ThreadPoolExecutor(READ_AT_ONCE) as pool:
+        for arrival in arrivals:
+            waiting.append((arrival, pool.submit(read_file, arrival.upload, options)))
+            if len(waiting) > READ_AT_ONCE:
+                yield waiting.popleft()
+        while waiting:
+            yield waiting.popleft()
+
+
+def _without_cells(sheet: Sheet) -> Sheet:
+    return replace(sheet, cells=sheet.cells.schema.empty_table())
+
+
+def _with_cells(arrival: Arrival, sheet: Sheet, options: ReadOptions) -> Sheet:
+    if sheet.cells.num_rows == sheet.rows:
+        return sheet
+    return next(again for again in read_file(arrival.upload, options) if again.sheet == sheet.sheet)
 
 
 def _options_text(options: ReadOptions) -> str:
@@ -194,7 +222,7 @@ def _take(
     """Give every row of a sheet its fate."""
     connection = session.connection
     connection.execute("USE memory")  # the sheet's own tables are temporary
-    type_sheet(sheet, connection, options, today=session.today)
+    type_sheet(_with_cells(arrival, sheet, options), connection, options, today=session.today)
     connection.execute("USE store")
     line = SheetReport(sheet.file, sheet.sheet, sheet.table.name if sheet.table else "", sheet.rows)
     source = _source(session, arrival, sheet, options)

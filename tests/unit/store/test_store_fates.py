@@ -4,6 +4,8 @@ import hashlib
 
 import pytest
 
+from pipeline.store import load
+
 
 def sums(report):
     return [(x.rows, x.taken + x.unchanged + x.corrected + x.held + x.rejected) for x in report.files]
@@ -194,3 +196,17 @@ def test_files_of_a_load_count_in_the_order_given(desk, more_desks):
     other.load(two, one)
     assert desk.rows("SELECT value FROM meter_readings") == [(2.0,)]
     assert other.rows("SELECT value FROM meter_readings") == [(1.0,)]
+
+
+def test_files_too_many_to_hold_at_once_end_as_the_others_do(desk, more_desks, monkeypatch):
+    """Where no cell may be held, each file is read again in its turn: the same fates, the same store."""
+    sheets = {
+        "meters": [["meter_id", "site_id", "quantity"], ["W7", "S1", "water"]],
+        "meter_readings": [["meter_id", "read_at", "value"], ["W7", "2026-03-05 07:00", 8]],
+    }
+    held = desk.load(*desk.delivery(), desk.workbook("march.xlsx", sheets))
+    again = more_desks("again")
+    monkeypatch.setattr(load, "HELD_BYTES", 0)
+    let_go = again.load(*again.delivery(), again.workbook("march.xlsx", sheets))
+    assert again.fates(let_go) == desk.fates(held)
+    assert again.contents() == desk.contents()
