@@ -29,7 +29,16 @@ from pipeline.words import say
 KML = ("LIBKML", "KML")
 DRIVERS = MappingProxyType({".geojson": ("GeoJSON",), ".json": ("GeoJSON",), ".gpkg": ("GPKG",), ".kml": KML})
 # a source that names other sources of the machine or the network, whatever its ending says
-POINTS_ELSEWHERE = re.compile(rb"<\s*OGRVRT|<\s*NetworkLink|<!DOCTYPE", re.IGNORECASE)
+POINTS_ELSEWHERE = re.compile(rb"<\s*OGR|<\s*GDAL|gdal_streamed_alg|<\s*NetworkLink|<!DOCTYPE", re.IGNORECASE)
+BEGINS = MappingProxyType(
+    {
+        "GeoJSON": re.compile(rb"(\xef\xbb\xbf)?\s*\{"),
+        "GPKG": re.compile(rb"SQLite format 3\x00"),
+        "LIBKML": re.compile(
+            rb"(\xef\xbb\xbf)?\s*(<\?xml[^>]*\?>)?\s*(<!--.*?-->\s*)*<(\w+:)?kml[\s>]", re.DOTALL
+        ),
+    }
+)
 HEAD_BYTES = 1_000_000
 # fmt: off
 KML_FIELDS = frozenset((
@@ -38,7 +47,6 @@ KML_FIELDS = frozenset((
 ))
 # fmt: on
 SAYS_NOTHING = (None, "", -1, 0)
-SQLITE = b"SQLite format 3\0"  # what a GeoPackage begins with
 
 
 def read_geo(upload: Upload, options: ReadOptions) -> list[Sheet]:
@@ -53,13 +61,14 @@ def read_geo(upload: Upload, options: ReadOptions) -> list[Sheet]:
     other_format = say("intake.other_format_why", ending=PurePath(upload.name).suffix)
     with upload.path.open("rb") as stream:
         head = stream.read(HEAD_BYTES)
-    if head.startswith(SQLITE) != (drivers == ("GPKG",)):
-        raise _unreadable(upload.name, other_format)
     if POINTS_ELSEWHERE.search(head):
         raise _unreadable(upload.name, say("intake.points_elsewhere_why"))
+    if not BEGINS[drivers[0]].match(head):
+        raise _unreadable(upload.name, other_format)
     if drivers == ("GPKG",):
         _refuse_torn_pages(upload)
-    source = str(upload.path)
+    # the prefix keeps every other driver away, be it one that a later release brings
+    source = f"GeoJSON:{upload.path}" if drivers == ("GeoJSON",) else str(upload.path)
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore", RuntimeWarning)  # GDAL's remarks on odd but readable files

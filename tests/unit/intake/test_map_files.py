@@ -1,8 +1,12 @@
 """GeoJSON, GeoPackage, KML and GeoParquet: shapes, systems, layers, and what must not be opened."""
 
+import contextlib
 import json
+import socket
 import sqlite3
 import struct
+import threading
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -196,14 +200,74 @@ def test_another_format_under_the_ending_is_refused(room: Any, ending: str, cont
         room.sheets(room.put(f"districts{ending}", content))
 
 
-def test_a_network_link_is_refused_and_nothing_is_asked_for(room: Any, monkeypatch: Any) -> None:
-    """What lies behind the link was not sent; no request leaves the machine."""
-    asked: list[Any] = []
-    monkeypatch.setattr("socket.socket.connect", lambda *where: asked.append(where))
-    link = "<NetworkLink><Link><href>http://127.0.0.1:9/x.kml</href></Link></NetworkLink>"
-    with pytest.raises(FileFault, match="not uploaded"):
-        room.sheets(room.put("districts.kml", kml(link)))
+@pytest.fixture
+def listener() -> Iterator[tuple[str, list[str]]]:
+    """Return a web address of this machine, and what was asked of it."""
+    asked: list[str] = []
+    with socket.create_server(("127.0.0.1", 0)) as server:
+        server.settimeout(0.2)
+        stopped = threading.Event()
+
+        def listen() -> None:
+            while not stopped.is_set():
+                with contextlib.suppress(TimeoutError):
+                    caller, _ = server.accept()
+                    asked.append("somebody called")
+                    caller.close()
+
+        thread = threading.Thread(target=listen)
+        thread.start()
+        yield f"http://127.0.0.1:{server.getsockname()[1]}", asked
+        stopped.set()
+        thread.join()
+
+
+@pytest.mark.parametrize(
+    ("name", "content"),
+    [
+        (
+            "districts.kml",
+            "<kml xmlns='http://www.opengis.net/kml/2.2'><NetworkLink><Link><href>AT/x.kml</href></Link></NetworkLink></kml>",
+        ),
+        (
+            "districts.geojson",
+            "<OGRVRTDataSource><OGRVRTLayer name='x'><SrcDataSource>/vsicurl/AT/x.csv</SrcDataSource></OGRVRTLayer></OGRVRTDataSource>",
+        ),
+        ("districts.geojson", "<OGRWFSDataSource><URL>AT/</URL></OGRWFSDataSource>"),
+        (
+            "districts.kml",
+            "<kml xmlns='http://www.opengis.net/kml/2.2'><!-- <OGRWFSDataSource><URL>AT/</URL></OGRWFSDataSource> --></kml>",
+        ),
+        (
+            "districts.geojson",
+            '{"type": "gdal_streamed_alg", "command_line": "gdal vector pipeline ! read /vsicurl/AT/x.geojson"}',
+        ),
+        ("districts.geojson", '{"url": "AT/", "currentVersion": 1, "type": "Feature Layer"}'),
+        (
+            "districts.geojson",
+            '{"stac_version": "1.0.0", "type": "FeatureCollection", "links": [{"href": "AT/", "rel": "next"}]}',
+        ),
+        ("districts.geojson", '"AT/x.geojson"'),
+        ("districts.geojson", "AT/x.geojson"),
+        ("districts.gpkg", "AT/x.gpkg"),
+    ],
+)
+def test_a_file_that_names_an_address_is_refused_and_nobody_is_called(
+    room: Any, listener: tuple[str, list[str]], name: str, content: str
+) -> None:
+    """What lies behind a link was not sent; no request leaves the machine, or even stays on it."""
+    address, asked = listener
+    with pytest.raises(FileFault):
+        room.sheets(room.put(name, content.replace("AT", address)))
     assert asked == []
+
+
+def test_the_listener_hears_a_call(listener: tuple[str, list[str]]) -> None:
+    """The silence in the test above is no deafness."""
+    address, asked = listener
+    with socket.create_connection(("127.0.0.1", int(address.rpartition(":")[2]))) as caller:
+        caller.recv(1)
+    assert asked == ["somebody called"]
 
 
 def test_a_document_type_is_refused(room: Any) -> None:
