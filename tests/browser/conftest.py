@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, Dialog, Page, sync_playwright
 
 from pipeline.measures import run
 from pipeline.store import Store
@@ -29,6 +29,11 @@ class Visit:
     page: Page
     requests: list[str] = field(default_factory=list)
     dialogs: list[str] = field(default_factory=list)
+
+    def dismiss(self, dialog: Dialog) -> None:
+        """Close a box that something opened, and keep what it said."""
+        self.dialogs.append(dialog.message)
+        dialog.dismiss()
 
     @staticmethod
     def is_own(url: str) -> bool:
@@ -133,6 +138,6 @@ def visit(chromium: Browser) -> Iterator[Visit]:
     context.route(lambda url: not found.is_own(url), lambda route: route.abort())
     found.page.on("request", lambda request: found.requests.append(request.url))
     found.page.on("websocket", lambda socket_: found.requests.append(socket_.url))
-    found.page.on("dialog", lambda dialog: (found.dialogs.append(dialog.message), dialog.dismiss()))
+    found.page.on("dialog", found.dismiss)
     yield found
     context.close()

@@ -2,6 +2,7 @@
 
 import json
 import re
+from importlib.resources import files
 from typing import Any
 from urllib.parse import unquote
 
@@ -135,7 +136,7 @@ def test_the_list_says_unknown_where_nothing_is_known() -> None:
 
 def test_the_list_builds_text_and_no_html() -> None:
     """Its script sets text alone: no way by which a name becomes a tag."""
-    script = visit_list.files("dashboard").joinpath("visit_list.js").read_text()
+    script = files("dashboard").joinpath("visit_list.js").read_text()
     assert "textContent" in script
     for way in ("innerHTML", "outerHTML", "insertAdjacentHTML", "document.write", "eval("):
         assert way not in script
