@@ -8,6 +8,7 @@ import duckdb
 from pipeline.errors import StoreDamaged, UnknownName
 from pipeline.store import archive, ledger
 from pipeline.store.load import nobody_watches
+from pipeline.store.manifest import newest_number
 from pipeline.store.session import Session, begin
 from pipeline.store.store import Store, person, replay_load
 from pipeline.words import say
@@ -29,7 +30,11 @@ def rebuild(store: Store, *, watch: Watch = nobody) -> int:
     ------
     StoreDamaged
         Where a file of the archive is missing or damaged, or the ledger lacks loads that the store still has.
+    StoreError
+        Where nothing was ever loaded.
     """
+    if not store.ledger.exists() and not newest_number(store.versions):
+        raise store.nothing_here()
     with store.writing(anew=True) as number:
         _refuse_to_lose_loads(store, ledger.entries(store.ledger))
         return _replay(store, number, {"kind": "rebuild"}, watch)

@@ -164,6 +164,13 @@ def test_a_damaged_file_of_the_archive_is_not_replayed_and_heals_when_it_is_load
     assert loaded.contents() == before
 
 
+def test_a_rebuild_makes_no_store_in_a_folder_that_is_none(tmp_path):
+    """A mistyped folder stays as it is."""
+    with pytest.raises(StoreError, match="nothing has been loaded"):
+        rebuild(Store(tmp_path / "typo"))
+    assert not (tmp_path / "typo").exists()
+
+
 def test_a_rebuild_refuses_to_lose_loads_of_a_cut_ledger(loaded):
     """A ledger that lost a line in its middle would give a smaller store."""
     before = loaded.contents()
