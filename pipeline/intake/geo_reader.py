@@ -29,7 +29,10 @@ from pipeline.words import say
 KML = ("LIBKML", "KML")
 DRIVERS = MappingProxyType({".geojson": ("GeoJSON",), ".json": ("GeoJSON",), ".gpkg": ("GPKG",), ".kml": KML})
 # a source that names other sources of the machine or the network, whatever its ending says
-POINTS_ELSEWHERE = re.compile(rb"<\s*OGR|<\s*GDAL|gdal_streamed_alg|<\s*NetworkLink|<!DOCTYPE", re.IGNORECASE)
+POINTS_ELSEWHERE = re.compile(
+    rb"\"crs\"\s*:\s*\{[^}]*\"link\"|<\s*OGR|<\s*GDAL|gdal_streamed_alg|<\s*NetworkLink|<!DOCTYPE",
+    re.IGNORECASE,
+)
 BEGINS = MappingProxyType(
     {
         "GeoJSON": re.compile(rb"(\xef\xbb\xbf)?\s*\{"),
@@ -39,6 +42,10 @@ BEGINS = MappingProxyType(
         ),
     }
 )
+NO_NETWORK = {
+    "GDAL_HTTP_PROXY": "127.0.0.1:0",
+    "GDAL_HTTPS_PROXY": "127.0.0.1:0",
+}  # no such port: nothing is sent
 HEAD_BYTES = 1_000_000
 # fmt: off
 KML_FIELDS = frozenset((
@@ -69,6 +76,7 @@ def read_geo(upload: Upload, options: ReadOptions) -> list[Sheet]:
         _refuse_torn_pages(upload)
     # the prefix keeps every other driver away, be it one that a later release brings
     source = f"GeoJSON:{upload.path}" if drivers == ("GeoJSON",) else str(upload.path)
+    pyogrio.set_gdal_config_options(NO_NETWORK)
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore", RuntimeWarning)  # GDAL's remarks on odd but readable files

@@ -262,6 +262,24 @@ def test_a_file_that_names_an_address_is_refused_and_nobody_is_called(
     assert asked == []
 
 
+@pytest.mark.parametrize("kind", ["link", "l\\u0069nk", "name"])
+def test_a_reference_system_is_never_fetched(room: Any, listener: tuple[str, list[str]], kind: str) -> None:
+    """An old form of GeoJSON may name its system by an address, disguised or not; it is not asked."""
+    address, asked = listener
+    properties = {"href": f"{address}/x", "type": "proj4", "name": f"{address}/x"}
+    text = geojson(({"district": "N"}, None), crs={"type": "KIND", "properties": properties})
+    with contextlib.suppress(FileFault):
+        room.read("districts.geojson", text.replace("KIND", kind))
+    assert asked == []
+
+
+def test_a_system_that_is_named_by_an_address_is_refused(room: Any) -> None:
+    """In which system the coordinates are was not uploaded."""
+    crs = {"type": "link", "properties": {"href": "http://127.0.0.1:9/x"}}
+    with pytest.raises(FileFault, match="not uploaded"):
+        room.read("districts.geojson", geojson(({"district": "N"}, None), crs=crs))
+
+
 def test_the_listener_hears_a_call(listener: tuple[str, list[str]]) -> None:
     """The silence in the test above is no deafness."""
     address, asked = listener
