@@ -14,6 +14,8 @@ from pipeline.tables import TABLES, Column, Kind, Parent, Table
 UNTIL_RESTORED = ("cause", "action", "parts_used", "cost", "technician")
 # An end that is agreed or planned is known before it comes.
 LOOK_FORWARD = frozenset({"abstraction_limits", "agreements", "crew_absences", "stock", "targets"})
+# What a row tells lies before its stamp: one of midnight belongs to the day that ends there.
+STAMPED_AT_THE_END = frozenset({"meter_readings", "telemetry"})
 PLANNED = frozenset({("components", "warranty_until"), ("forecasts", "day")})
 
 
@@ -46,7 +48,9 @@ def nothing_is_later(reader: Reader, as_of: date) -> bool:
     for table in TABLES.values():
         later = [f"{_day(column)} > DATE '{as_of}'" for column in _timed(table)]
         if table.happens and table.name not in LOOK_FORWARD:
-            later.append(f"{_day(table.by_name[table.happens])} > DATE '{as_of}'")
+            later.append(
+                f"{_day(table.by_name[table.happens])} > DATE '{as_of}' AND NOT {_exists(table, as_of)}"
+            )
         query = f'SELECT 1 FROM memory.main."{table.name}" t WHERE {" OR ".join(later)} LIMIT 1'  # noqa: S608 - names of the contract, a date
         if later and reader.connection.execute(query).fetchone():
             return False
@@ -61,7 +65,16 @@ def _exists(table: Table, as_of: date) -> str:
     if not table.happens or table.name in LOOK_FORWARD:
         return "true"
     day = _day(table.by_name[table.happens])
-    return f"({day} IS NULL OR {day} <= DATE '{as_of}')"
+    exists = f"{day} IS NULL OR {day} <= DATE '{as_of}'"
+    if table.name in STAMPED_AT_THE_END:
+        exists += f" OR coalesce((t.site_id, t.{table.happens}) IN ({_midnights(as_of)}), false)"
+    return f"({exists})"
+
+
+def _midnights(as_of: date) -> str:
+    """SQL of the instant at which a day ends at each site."""
+    end = f"TIMESTAMP '{as_of + timedelta(days=1)}'"
+    return f"SELECT (site_id, timezone('UTC', timezone(zone, {end}))) FROM memory.main.sites"  # noqa: S608 - a date
 
 
 def _timed(table: Table) -> list[Column]:

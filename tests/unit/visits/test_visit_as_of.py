@@ -7,6 +7,7 @@ import pytest
 from data_demo import generate
 from pipeline.measures import run
 from pipeline.store import open_store
+from pipeline.visits.as_of import look_back, nothing_is_later
 
 AS_OF = date(2026, 10, 31)
 AFTER_DELIVERY_DAYS = (0, 11)  # the day on which sheets came, and one between two deliveries
@@ -116,3 +117,20 @@ def test_a_day_ends_on_the_programmes_clock(make_field, ranked, tmp_path):
         True: {"A": "array_soiled", "B": "array_soiled"},
         False: {"A": "intake_blocked", "B": "array_soiled"},
     }
+
+
+def test_a_stamp_of_midnight_belongs_to_the_day_that_ends(make_field, tmp_path):
+    """A log's last row of the day, 00:00 in Blantyre, is no later row; one of a quarter past is."""
+    found = {}
+    for last in ("00:00", "00:15"):
+        f = _one_site(make_field)
+        for clock in (f"{AS_OF} 23:45", f"2026-11-01 {last}"):
+            f.add("telemetry", site_id="A", logged_at=clock, flow_m3h=0, input_kw=0)
+        f.add("meters", meter_id="W-daily", site_id="A", quantity="water")
+        f.add("meter_readings", meter_id="W-daily", read_at=f"2026-11-01 {last}", value=7)
+        with f.store(tmp_path / last[-2:]).read() as reader:
+            nothing = nothing_is_later(reader, AS_OF)
+            look_back(reader, AS_OF, known=False)
+            query = "SELECT (SELECT count(*) FROM telemetry), count(*) FROM meter_readings WHERE meter_id = 'W-daily'"
+            found[last] = (nothing, *reader.connection.execute(query).fetchone())
+    assert found == {"00:00": (True, 2, 1), "00:15": (False, 1, 0)}
