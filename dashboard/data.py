@@ -13,10 +13,9 @@ import streamlit as st
 
 from dashboard.access import Viewer
 from pipeline.config import Settings
-from pipeline.errors import StoreError, SunrillError
+from pipeline.errors import SunrillError
 from pipeline.measures import figures, run
 from pipeline.store import LoadReport, Reader, ReadOptions, RowFault, Store, status, undo
-from pipeline.store.reader import open_reader
 from pipeline.visits import ranking
 from pipeline.words import say
 
@@ -65,7 +64,8 @@ def _within(viewer: Viewer) -> list[str] | None:
 
 def _rows(version: int, statement: str, viewer: Viewer, **more: object) -> Rows:
     """The rows of a statement that holds itself to `$sites`."""
-    cursor = _held(version).connection.cursor()
+    held = _held(version)
+    cursor = held.reader.connection.cursor()
     try:
         found = cursor.execute(statement, {"sites": _within(viewer), **more})
         return list(found.to_arrow_table().to_pylist())
@@ -73,13 +73,21 @@ def _rows(version: int, statement: str, viewer: Viewer, **more: object) -> Rows:
         cursor.close()
 
 
+class _Held:
+    """A version that is held for longer than a block: until nobody has this object any more.
+
+    A question that is still being asked keeps it, be it out of the cache or not.
+    """
+
+    def __init__(self, version: int) -> None:
+        self._holding = store().read(number=version)
+        self.reader = self._holding.__enter__()
+
+
 @st.cache_resource(show_spinner=False, max_entries=2)
-def _held(version: int) -> Reader:
+def _held(version: int) -> _Held:
     """A version that small questions share: opening one takes longer than answering them."""
-    found = store().manifest(version)
-    if found is None:
-        raise StoreError(say("store.empty"), mend=say("store.empty_mend"))
-    return open_reader(store().path, found)
+    return _Held(version)
 
 
 @st.cache_data(show_spinner=False, max_entries=20)

@@ -6,12 +6,13 @@ from collections.abc import Callable
 from typing import Any
 
 import pytest
+import streamlit as st
 
 from dashboard import data
 from dashboard.access import Viewer
 from dashboard.data import ReadOptions
 from pipeline.errors import SunrillError
-from pipeline.store import Store
+from pipeline.store import Store, leases
 from tests.unit.dashboard.conftest import FIRST, LAST, NORTH
 
 EVERYBODY = Viewer("everybody")
@@ -122,3 +123,13 @@ def test_answers_of_one_version_stay_with_it(shown: Store) -> None:
     assert data.waiting(data.version(), EVERYBODY) == 3
     shown.change_setting("currency", "MWK")
     assert data.compute(EVERYBODY) == 3
+
+
+def test_what_small_questions_share_is_held_against_the_sweep(shown: Store) -> None:
+    """The dashboard's version stays readable however many come after it, and is let go with the cache."""
+    before = data.version()
+    data.sites(before, EVERYBODY)
+    lease = next((shown.path / "readers").glob(f"{before}-*"))
+    assert leases.numbers(shown.path / "readers") == {before}
+    st.cache_resource.clear()
+    assert not lease.exists()
