@@ -53,7 +53,9 @@ class LoadReport:
     released: dict[str, int] = field(default_factory=dict)
     faults: list[RowFault] = field(default_factory=list)
     unreadable: list[Fault] = field(default_factory=list)
-    notes: list[Fault] = field(default_factory=list)  # of files that came before, and were not all taken
+    notes: list[Fault] = field(
+        default_factory=list
+    )  # of files that came before and were not all taken, or were left out
 
     def as_json(self) -> dict[str, Any]:
         """Return the report as `--report` writes it."""

@@ -22,10 +22,11 @@ from pipeline.store.manifest import Manifest
 from pipeline.store.reader import Reader, open_reader
 from pipeline.store.report import LoadReport
 from pipeline.store.session import Session, begin
-from pipeline.words import say
+from pipeline.words import say, say_n
 
 PATIENCE_S = 60  # that a writer waits for another
 VERSIONS_KEPT = 5  # that readers may still open
+NAMES_TOLD = 10  # of the files that a folder's load leaves out
 HALF_COPY_S = 86_400  # no file takes a day to be copied into the archive
 
 
@@ -195,8 +196,9 @@ class Store:
         """
         options = options or ReadOptions()
         moment = arrived_at or datetime.now(UTC)
+        asked = list(paths)
         with told_of_the_disk(self.path):
-            files, closed = self._keep(paths)
+            files, closed = self._keep(asked)
         entry = {
             "kind": "load",
             "arrived_at": moment.astimezone(UTC).isoformat(),
@@ -207,6 +209,7 @@ class Store:
         with self.writing() as number:
             report = self._load(number, entry, progress)
         report.unreadable += closed
+        report.notes += _left_out(asked)
         return report
 
     def _keep(self, paths: Iterable[Path]) -> tuple[list[dict[str, str]], list[Fault]]:
@@ -391,12 +394,38 @@ def _files(paths: Iterable[Path]) -> Iterator[Path]:
     """Every file of the paths; of a folder, those that a reader takes, by name."""
     for path in paths:
         if path.is_dir():
-            found = (p for p in path.rglob("*") if p.is_file() and not p.name.startswith((".", "~$")))
-            yield from sorted(p for p in found if p.suffix.casefold() in READERS)
+            yield from (p for p in _in_folder(path) if _is_readable(p))
         elif path.exists():
             yield path
         else:
             raise UnknownName(say("store.no_such_path"), where=str(path), mend=say("store.no_such_path_mend"))
+
+
+def _in_folder(folder: Path) -> list[Path]:
+    """A folder's files by name, without hidden ones and those that a spreadsheet keeps while a book is open."""
+    return sorted(p for p in folder.rglob("*") if p.is_file() and not p.name.startswith((".", "~$")))
+
+
+def _is_readable(path: Path) -> bool:
+    return path.suffix.casefold() in READERS
+
+
+def _left_out(paths: Iterable[Path]) -> list[Fault]:
+    """A note for each folder with files that no reader takes."""
+    found = []
+    for folder in (path for path in paths if path.is_dir()):
+        names = [_name(p) for p in _in_folder(folder) if not _is_readable(p)]
+        if names:
+            more = f" … (+{len(names) - NAMES_TOLD})" if len(names) > NAMES_TOLD else ""
+            found.append(
+                Fault(
+                    say_n("store.left_out", len(names), names=", ".join(names[:NAMES_TOLD]) + more),
+                    where=str(folder),
+                    why=say("store.left_out_why", endings=", ".join(READERS)),
+                    mend=say("store.left_out_mend"),
+                )
+            )
+    return found
 
 
 def open_store(path: Path, *, create: bool = False) -> Store:

@@ -140,3 +140,16 @@ def test_status_tells_how_fresh_each_districts_data_are(stocked):
         ["North", "1", "2026-03-02", "None", "2026-02-10"],
         ["South", "1", "2026-03-02", "2026-03-11", "2026-02-11"],
     ]
+
+
+def test_a_folder_says_which_files_it_left_out(stocked):
+    """A document and an old workbook beside the sheets are named, a hidden file and a folder of sheets are not."""
+    folder = stocked.folder / "delivery"
+    folder.mkdir()
+    for name in ("letter.docx", "old.xls", ".hidden.docx", "~$open.xlsx"):
+        (folder / name).write_bytes(b"x")
+    (folder / "meter_readings_x.csv").write_text("meter_id,read_at,value\nW1,2026-03-05 07:00,150\n")
+    (note,) = stocked.load(folder).notes
+    assert (note.what, note.where) == ("2 files were left out: letter.docx, old.xls.", str(folder))
+    assert ".xlsx" in note.why
+    assert stocked.load(folder / "meter_readings_x.csv").notes == []
