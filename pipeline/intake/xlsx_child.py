@@ -14,6 +14,9 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from xml.parsers import expat
 
+if __name__ == "__main__":  # pyarrow does without numpy, whose import is most of the child's start
+    sys.modules["numpy"] = None  # type: ignore[assignment]
+
 import fastexcel
 import pyarrow as pa
 import pyarrow.compute as pc
