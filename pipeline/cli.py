@@ -3,6 +3,7 @@
 import json
 import subprocess
 import sys
+from dataclasses import fields
 from datetime import UTC, date, datetime, time
 from pathlib import Path
 from typing import Any, get_args
@@ -10,7 +11,7 @@ from typing import Any, get_args
 import click
 import pyarrow as pa
 
-from pipeline.config import Settings
+from pipeline.config import Settings, setting
 from pipeline.errors import SunrillError, UnknownName
 from pipeline.intake.templates import write_templates
 from pipeline.measures import evidence as evidence_of
@@ -364,11 +365,8 @@ def settings(folder: Path, name: str | None, value: str | None) -> None:
         return
     found = store.manifest()
     now = found.settings if found else Settings()
-    for field in Settings.__dataclass_fields__.values():
-        if name in (None, field.name):
-            tell(
-                f"{field.name} = {now.text_of(field.name)} {field.metadata['unit']}  {field.metadata['meaning']}"
-            )
+    for of in [setting(name)] if name else fields(Settings):
+        tell(f"{of.name} = {now.text_of(of.name)} {of.metadata['unit']}  {of.metadata['meaning']}")
 
 
 @main.command(help=say("cli.help_demo"))

@@ -3,11 +3,15 @@
 A store keeps the ones that were changed; figures are computed with those of their store.
 """
 
-from dataclasses import asdict, dataclass, field, fields
+from dataclasses import Field, asdict, dataclass, field, fields
+from math import isfinite
 from typing import Any
 from zoneinfo import available_timezones
 
 from pipeline.errors import SunrillError, UnknownName
+from pipeline.words import say
+
+NO_PLACE = "localtime"  # of this machine; the database knows no such zone
 
 
 def _setting(
@@ -85,40 +89,45 @@ class Settings:
         SunrillError
             Where the text is no value of that setting.
         """
-        found = next((f for f in fields(self) if f.name == name), None)
-        if found is None:
-            raise UnknownName(
-                f"there is no setting named {name!r}.",
-                mend="`sunrill settings` lists them with their meaning.",
-            )
-        values = asdict(self) | {name: _value(name, text, found.metadata, getattr(Settings(), name))}
-        return Settings(**values)
+        return Settings(**asdict(self) | {name: _value(setting(name), text)})
 
 
-def _value(name: str, text: str, metadata: Any, default: object) -> object:
-    if isinstance(default, str):
-        if name == "timezone" and text not in available_timezones():
-            raise SunrillError(
-                f"{text!r} is no time zone.", where=name, mend="Write an IANA name, such as Africa/Blantyre."
-            )
+def setting(name: str) -> "Field[Any]":
+    """Return the setting of a name, with its unit and meaning.
+
+    Raises
+    ------
+    UnknownName
+        Where there is none.
+    """
+    found = next((f for f in fields(Settings) if f.name == name), None)
+    if found is None:
+        raise UnknownName(say("config.no_setting", name=name), mend=say("config.no_setting_mend"))
+    return found
+
+
+def _value(of: "Field[Any]", text: str) -> object:
+    if isinstance(of.default, str):
+        if of.name == "timezone" and text not in available_timezones() - {NO_PLACE}:
+            raise _refused(of, "no_timezone", text)
         return text
-    if isinstance(default, bool):
-        return _yes_or_no(name, text)
+    if isinstance(of.default, bool):
+        if text not in ("yes", "no"):
+            raise _refused(of, "yes_or_no", text)
+        return text == "yes"
     try:
-        value = int(text) if isinstance(default, int) else float(text)
+        value = int(text) if isinstance(of.default, int) else float(text)
     except ValueError as error:
-        raise SunrillError(
-            f"{text!r} is no number.", where=name, mend="Write it with a decimal point."
-        ) from error
-    low, high = metadata["low"], metadata["high"]
-    if not (low is None or value >= low) or not (high is None or value <= high):
-        raise SunrillError(
-            f"{text} is out of range.", where=name, why=f"It must lie between {low} and {high}."
-        )
+        raise _refused(of, "no_number", text) from error
+    low, high = of.metadata["low"], of.metadata["high"]
+    if not isfinite(value) or value < low or (high is not None and value > high):
+        raise _refused(of, "out_of_range", text)
     return value
 
 
-def _yes_or_no(name: str, text: str) -> bool:
-    if text not in ("yes", "no"):
-        raise SunrillError(f"{text!r} is neither yes nor no.", where=name, mend="Write yes or no.")
-    return text == "yes"
+def _refused(of: "Field[Any]", rule: str, text: str) -> SunrillError:
+    low, high = of.metadata["low"], of.metadata["high"]
+    bounds = say("config.at_least", low=low) if high is None else say("config.between", low=low, high=high)
+    return SunrillError(
+        say(f"config.{rule}", text=text), where=of.name, mend=say(f"config.{rule}_mend", bounds=bounds)
+    )

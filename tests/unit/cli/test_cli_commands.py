@@ -119,9 +119,13 @@ def test_settings_are_listed_and_refused_with_a_reason(sunrill, store, tmp_path)
         ("horizon", "3"),
         ("horizon_days", "many"),
         ("horizon_days", "900"),
+        ("flow_margin", "nan"),
+        ("station_alone_km", "inf"),
         ("timezone", "Mars"),
+        ("timezone", "localtime"),
     ):
-        assert sunrill("settings", name, value, "--store", mine, code=1).stderr
+        assert "Mend: " in sunrill("settings", name, value, "--store", mine, code=1).stderr
+    assert "no setting named 'horizon'" in sunrill("settings", "horizon", "--store", mine, code=1).stderr
 
 
 def test_undo_of_a_file_that_never_came_is_told(sunrill, store):
