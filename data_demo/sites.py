@@ -73,7 +73,6 @@ class Sites:
     method: Ints
     efficiency: Floats  # share of the blocks' water that the crops get
     efficiency_measured: npt.NDArray[np.bool_]  # else the method's own is taken
-    lift_share: Floats  # wire to water
     zeal: Floats  # how far the farmers follow the need
     telemetry: npt.NDArray[np.bool_]
     remote: npt.NDArray[np.bool_]
@@ -129,7 +128,7 @@ def make_sites(seed: int, chunk: int, first: int, count: int, days: int, *, pape
         flow.round(1), power, head, (power * draw.uniform(1.2, 1.6, count)).round(2),
         np.where(draw.random(count) < 0.4, draw.choice([5.0, 10.0, 20.0], count), 0.0),
         blocks, (area[:, None] * shares / shares.sum(1, keepdims=True)).round(2),
-        method, efficiency, measured, lift, draw.uniform(0.75, 1.1, count),
+        method, efficiency, measured, draw.uniform(0.75, 1.1, count),
         logs, remote, draw.random(count) < 0.94, draw.random(count) < (0.4 if paper_only else 0.75),
         draw.random(count) < (0.03 if paper_only else 0.12), pause, np.where(pause == flood, pause + 11, pause + 5),
     )  # fmt: skip

@@ -11,12 +11,10 @@ MEMORY_LIMIT = "2GB"
 SHUT: dict[str, Any] = {"autoinstall_known_extensions": "false", "autoload_known_extensions": "false"}
 
 
-def spatial_connection(database: str = ":memory:", *, read_only: bool = False) -> duckdb.DuckDBPyConnection:
+def spatial_connection() -> duckdb.DuckDBPyConnection:
     """Return a connection with the spatial extension, installed from the package and never fetched."""
     check_signature()
-    connection = duckdb.connect(
-        database, read_only=read_only, config={**SHUT, "allow_unsigned_extensions": "true"}
-    )
+    connection = duckdb.connect(config={**SHUT, "allow_unsigned_extensions": "true"})
     connection.load_extension("spatial")
     connection.execute("SET TimeZone = 'UTC'")
     return connection

@@ -230,9 +230,7 @@ def _without_trailing_empty(cells: list[str]) -> list[str]:
     return cells
 
 
-def _rows_only(
-    records: list[Record], table: Table | None, name: str, problem: Fault, *, unnamed: bool
-) -> Sheet:
+def _rows_only(records: list[Record], table: Table | None, name: str, problem: Fault) -> Sheet:
     width = max((len(cells) for _, cells in records), default=0)
     return Sheet(
         name,
@@ -242,16 +240,15 @@ def _rows_only(
         text_sheet_cells([cells for _, cells in records], width),
         pa.array([line for line, _ in records], pa.int64()),
         problem=problem,
-        unnamed=unnamed,
     )
 
 
 def _without_heading(text: str, table: Table, delimiter: str, name: str) -> Sheet:
-    return _rows_only(_records(text, delimiter, name)[0], table, name, no_heading(table, name), unnamed=False)
+    return _rows_only(_records(text, delimiter, name)[0], table, name, no_heading(table, name))
 
 
 def _unnamed(text: str, name: str) -> Sheet:
-    return _rows_only(_records(text, ",", name)[0], None, name, no_table(name), unnamed=True)
+    return _rows_only(_records(text, ",", name)[0], None, name, no_table(name))
 
 
 def no_heading(table: Table, name: str, sheet: str = "") -> Fault:

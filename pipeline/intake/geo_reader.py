@@ -120,7 +120,7 @@ def _layer(source: str, layer: str, name: str, options: ReadOptions, *, alone: b
     lines = pa.array(range(1, found.num_rows + 1), pa.int64())
     cells = pa.table(list(columns.values()), names=[f"c{i}" for i in range(len(columns))])
     if table is None:
-        return Sheet(name, label, None, (), cells, lines, problem=no_table(name, label), unnamed=True)
+        return Sheet(name, label, None, (), cells, lines, problem=no_table(name, label))
     if not known_cells(heading, table):
         return Sheet(name, label, table, (), cells, lines, problem=no_heading(table, name, label))
     return Sheet(name, label, table, heading, cells, lines, workbook=True)

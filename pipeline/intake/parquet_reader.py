@@ -43,9 +43,7 @@ def read_parquet(upload: Upload, options: ReadOptions) -> list[Sheet]:
     lines = pa.array(range(1, found.num_rows + 1), pa.int64())
     cells = pa.table(columns, names=[f"c{i}" for i in range(len(heading))])
     if table is None:
-        return [
-            Sheet(upload.name, "", None, heading, cells, lines, problem=no_table(upload.name), unnamed=True)
-        ]
+        return [Sheet(upload.name, "", None, heading, cells, lines, problem=no_table(upload.name))]
     if not known_cells(heading, table):
         return [Sheet(upload.name, "", table, (), cells, lines, problem=no_heading(table, upload.name))]
     return [Sheet(upload.name, "", table, heading, cells, lines, workbook=True)]

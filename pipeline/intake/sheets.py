@@ -54,7 +54,6 @@ class Sheet:
     workbook: bool = False
     broken_rows: Mapping[int, str] = field(default_factory=dict)
     problem: Fault | None = None
-    unnamed: bool = field(default=False)
 
     @property
     def rows(self) -> int:

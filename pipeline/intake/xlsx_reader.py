@@ -83,7 +83,6 @@ def _sheet(file: str, label: str, first_row: int, cells: pa.Table, options: Read
             cells.filter(filled),
             lines.filter(filled),
             problem=problem,
-            unnamed=table is None,
         )
     heading = tuple(cell.strip() for cell in head[position])
     below = pc.greater(lines, first_row + position + 1)

@@ -6,7 +6,7 @@ is the version in force; older ones stay until no reader can hold them.
 """
 
 import json
-from dataclasses import asdict, dataclass, field, replace
+from dataclasses import asdict, dataclass, field
 from pathlib import Path
 from typing import Any
 
@@ -50,10 +50,6 @@ class Manifest:
     def files(self) -> set[str]:
         """Return every file that the version needs, relative to the store."""
         return {self.base, *(p.file for p in self.parts), *(p.file for p in self.results)}
-
-    def following(self, **changes: Any) -> "Manifest":
-        """Return the next version with some things changed."""
-        return replace(self, number=self.number + 1, **changes)
 
 
 def _numbered(folder: Path) -> list[Path]:

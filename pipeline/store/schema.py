@@ -89,11 +89,6 @@ def key_parts(table: Table, alias: str) -> list[str]:
     return parts
 
 
-def key_text(table: Table, alias: str) -> str:
-    """Return SQL of the key as one text, for people and for notes."""
-    return f"concat_ws(' · ', {', '.join(f'{part}::VARCHAR' for part in key_parts(table, alias))})"
-
-
 def same_key(table: Table, left: str, right: str) -> str:
     """Return the SQL condition that two rows have one key."""
     pairs = zip(key_parts(table, left), key_parts(table, right), strict=True)
