@@ -13,7 +13,7 @@ Facts = dict[str, Any]
 
 # What is common practice, without a source
 LOOKED_BACK: dict[str, object] = {
-    "weeks_days": 21,  # over which need and water are compared
+    "weeks_days": 21,  # that count as now
     "oldest_days": 60,  # a site last known earlier can't be judged
     "rain_mm": 10.0,  # a day's rain that washes an array
     "leak_days": 45,
@@ -43,16 +43,13 @@ def facts(reader: Reader, as_of: date, sites: Sequence[str] | None) -> list[Fact
         The columns of visit_facts; coming: for each day to come its need [m³] and planted area [ha];
         coming_m3: the sum of the days known, None where none is.
     """
-    connection, horizon = reader.connection, reader.settings.horizon_days
+    connection = reader.connection
     create_empty_missing(connection)
     prepare_sums(connection)
-    parameters: dict[str, object] = LOOKED_BACK | {
-        "as_of": as_of,
-        "horizon_days": horizon,
-        "sites": None if sites is None else list(sites),
-    }
+    parameters = reader.settings.as_parameters() | LOOKED_BACK
+    parameters |= {"as_of": as_of, "sites": None if sites is None else list(sites)}
     _run("visit_weather", reader, parameters)
-    leave_coming_need(connection, as_of, horizon)
+    leave_coming_need(connection, as_of, reader.settings.horizon_days)
     for name in (*TABLES, "visit_facts"):
         _run(name, reader, parameters)
     coming: dict[str, list[tuple[float | None, float | None]]] = {}

@@ -8,8 +8,6 @@ from typing import Any
 from pipeline.config import Settings
 from pipeline.visits.facts import Facts
 
-SHORT_SUPPLY = 0.8
-
 
 @dataclass(frozen=True)
 class Finding:
@@ -41,7 +39,7 @@ class Scene:
     def short(self) -> bool:
         """Whether the site got less than it needed, as far as is known."""
         supply = self.facts["supply"]
-        return supply is not None and supply < SHORT_SUPPLY
+        return supply is not None and supply < self.settings.served_supply
 
     def survey_counts(self, days: int) -> bool:
         """Whether the last survey is no older, and no service has come since."""

@@ -15,7 +15,7 @@ WITH part AS (
       AND to_at > $as_of::TIMESTAMP - to_days($leak_days::INTEGER) AND from_at < $as_of::TIMESTAMP + INTERVAL 1 DAY
 ),
 rates AS (
-    SELECT site_id, block_id, sum(amount * seconds / whole_s) / sum(seconds) AS m3s, sum(seconds) AS seconds
+    SELECT site_id, block_id, 86400 * exact_sum(amount * seconds / whole_s) / exact_sum(seconds) AS m3_per_day, exact_sum(seconds) AS seconds
     FROM part GROUP BY ALL
 ),
 planted AS (
@@ -27,10 +27,10 @@ by_block AS (
     FROM planted p LEFT JOIN rates r ON r.site_id = p.site_id AND r.block_id = p.block_id GROUP BY p.site_id
 ),
 reached AS (
-    SELECT r.site_id, sum(m3s) FILTER (WHERE block_id IS NOT NULL) / nullif(sum(m3s) FILTER (WHERE block_id IS NULL), 0) AS reached_share
+    SELECT r.site_id, exact_sum(if(block_id IS NULL, NULL, m3_per_day)) / nullif(exact_sum(if(block_id IS NULL, m3_per_day, NULL)), 0) AS reached_share
     FROM rates r JOIN by_block b ON b.site_id = r.site_id
     WHERE b.metered AND r.seconds >= 0.7 * 86400 * $leak_days GROUP BY r.site_id
-    HAVING sum(m3s * r.seconds) FILTER (WHERE block_id IS NULL) >= $leak_least_m3
+    HAVING exact_sum(if(block_id IS NULL, m3_per_day * r.seconds / 86400, NULL)) >= $leak_least_m3
 ),
 halved AS (  -- so short that blocks which took turns would each show their whole flow in most of them
     SELECT p.site_id, p.block_id, p.from_at, p.to_at

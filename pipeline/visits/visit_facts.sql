@@ -3,7 +3,7 @@
 -- Reads  sites, the visit_* tables, site_days, outages, maintenance, alarms, pauses
 -- Units  supply [-]: water over need; *_kwh_per_m3; down_share [-]: of the whole programme's known
 --        service time; ages and counts [d]; NULL: unknown
--- Takes  $as_of, $sites: NULL for all
+-- Takes  $as_of, $weeks_days, $sites: NULL for all
 CREATE OR REPLACE TEMP TABLE visit_facts AS
 WITH here AS (
     SELECT * FROM sites
@@ -11,8 +11,8 @@ WITH here AS (
       AND ($sites::VARCHAR[] IS NULL OR list_contains($sites::VARCHAR[], site_id))
 ),
 time AS (
-    SELECT site_id, sum(up_h) AS up_h, sum(down_h) AS down_h, max(day) FILTER (WHERE up_h > 0) AS up_on
-    FROM site_days WHERE day > $as_of::DATE - 21 AND day <= $as_of::DATE GROUP BY ALL
+    SELECT site_id, exact_sum(up_h) AS up_h, exact_sum(down_h) AS down_h, max(day) FILTER (WHERE up_h > 0) AS up_on
+    FROM site_days WHERE day > $as_of::DATE - $weeks_days::INTEGER AND day <= $as_of::DATE GROUP BY ALL
 ),
 everywhere AS (  -- the whole programme, whoever asks
     SELECT exact_sum(down_h) / nullif(exact_sum(up_h) + exact_sum(down_h), 0) AS down_share
@@ -22,17 +22,18 @@ lifting AS (  -- under 50 m³ or 20 kWh a counter's own steps are too coarse
     SELECT site_id, if(now_m3 >= 50 AND now_kwh >= 20, now_kwh / now_m3, NULL) AS now_kwh_per_m3,
            if(before_m3 >= 50 AND before_kwh >= 20, before_kwh / before_m3, NULL) AS before_kwh_per_m3
     FROM (SELECT site_id,
-                 exact_sum(if(day > $as_of::DATE - 21, both_energy_kwh, NULL)) AS now_kwh, exact_sum(if(day > $as_of::DATE - 21, both_water_m3, NULL)) AS now_m3,
+                 exact_sum(if(day > $as_of::DATE - $weeks_days::INTEGER, both_energy_kwh, NULL)) AS now_kwh, exact_sum(if(day > $as_of::DATE - $weeks_days::INTEGER, both_water_m3, NULL)) AS now_m3,
                  exact_sum(if(day <= $as_of::DATE - 60, both_energy_kwh, NULL)) AS before_kwh, exact_sum(if(day <= $as_of::DATE - 60, both_water_m3, NULL)) AS before_m3
           FROM site_days WHERE day > $as_of::DATE - 240 AND day <= $as_of::DATE GROUP BY ALL)
 ),
 energy AS (
-    SELECT site_id, avg(energy_kwh) FILTER (WHERE day > $as_of::DATE - 14) / nullif(quantile_cont(energy_kwh, 0.9), 0) AS energy_used
+    SELECT site_id, exact_sum(if(day > $as_of::DATE - 14, energy_kwh, NULL)) / nullif(count(energy_kwh) FILTER (WHERE day > $as_of::DATE - 14), 0)
+               / nullif(quantile_cont(energy_kwh, 0.9), 0) AS energy_used
     FROM site_days WHERE day > $as_of::DATE - 365 AND day <= $as_of::DATE AND energy_cover > 0.9
     GROUP BY site_id HAVING count(*) >= 60
 ),
 down_now AS (
-    SELECT site_id, min(from_day) AS down_since, sum(down_h) AS down_h, arg_min(evidence, from_at) AS down_by
+    SELECT site_id, min(from_day) AS down_since, exact_sum(down_h) AS down_h, arg_min(evidence, from_at) AS down_by
     FROM outages WHERE to_at IS NULL GROUP BY ALL
 ),
 serviced AS (  -- a job that was reported and not yet done is no service

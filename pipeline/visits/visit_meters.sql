@@ -23,7 +23,7 @@ stuck AS (
     QUALIFY row_number() OVER (PARTITION BY site_id ORDER BY min(since), meter_id) = 1
 ),
 still AS (
-    SELECT site_id, meter_id, sum(days) FILTER (WHERE nth < coalesce(not_still, nth + 1)) AS days,
+    SELECT site_id, meter_id, exact_sum(if(nth < coalesce(not_still, nth + 1), days, NULL)) AS days,
            min(since) FILTER (WHERE nth < coalesce(not_still, nth + 1)) AS since
     FROM latest JOIN turned USING (meter_id) WHERE quantity = 'water' GROUP BY site_id, meter_id
 ),
@@ -32,9 +32,9 @@ all_still AS (
 ),
 -- what the energy meters counted over most of the same time: nothing, something, or NULL: there is none
 energy AS (
-    SELECT a.site_id, sum(l.amount) = 0 AS energy_still
+    SELECT a.site_id, bool_and(l.amount = 0) AS energy_still
     FROM all_still a JOIN latest l ON l.site_id = a.site_id AND l.quantity = 'energy' AND l.valid AND l.since >= a.still_since
-    GROUP BY a.site_id HAVING sum(l.days) >= 0.5 * any_value(a.still_days)
+    GROUP BY a.site_id HAVING exact_sum(l.days) >= 0.5 * any_value(a.still_days)
 )
 SELECT site_id, stuck_since, stuck_reason, still_days, if(still_days IS NULL, NULL, still_since) AS still_since, energy_still
 FROM stuck FULL JOIN all_still USING (site_id) LEFT JOIN energy USING (site_id);

@@ -98,12 +98,17 @@ def _everything(found):
 ORDER_PROOF = re.compile(
     r"(?<![a-z_])sum\((exact\(|[^\n]*::INTEGER\)|date_diff\(|rows\)|women|men|households|coalesce\(women|greatest\(0, epoch)"
 )
-STATEMENTS = sorted(path.name for path in files("pipeline.measures").iterdir() if path.name.endswith(".sql"))
+STATEMENTS = {
+    path.name: path
+    for room in ("pipeline.measures", "pipeline.visits")
+    for path in files(room).iterdir()
+    if path.name.endswith(".sql")
+}
 
 
-@pytest.mark.parametrize("name", STATEMENTS)
+@pytest.mark.parametrize("name", sorted(STATEMENTS))
 def test_no_statement_adds_doubles_as_they_come(name):
     """A sum is exact_sum, or of whole numbers; a mean is a sum over a count."""
-    text = re.sub(r"--[^\n]*", "", files("pipeline.measures").joinpath(name).read_text(encoding="utf-8"))
+    text = re.sub(r"--[^\n]*", "", STATEMENTS[name].read_text(encoding="utf-8"))
     sums = re.findall(r"(?<![a-z_])(?:sum|avg|mean|stddev|fsum|kahan_sum)\([^\n]*", text)
     assert [found for found in sums if not ORDER_PROOF.match(found)] == []

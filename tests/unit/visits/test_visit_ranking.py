@@ -8,7 +8,7 @@ from pipeline.config import Settings
 from pipeline.visits.benefit import benefit
 from pipeline.visits.causes import averted_share
 from pipeline.visits.ranking import SCHEMA
-from pipeline.visits.scene import Finding
+from pipeline.visits.scene import Finding, Scene
 
 AS_OF = date(2026, 10, 31)
 
@@ -132,3 +132,10 @@ def test_days_after_the_harvest_count_no_need():
 def test_the_horizon_is_a_setting():
     """Fourteen days unless the programme says otherwise."""
     assert Settings().horizon_days == 14
+
+
+@pytest.mark.parametrize(("served_supply", "short"), [(0.8, False), (0.9, True)])
+def test_a_site_is_short_below_the_programmes_own_share_of_the_need(served_supply, short):
+    """What counts as served on every page is not short in the ranking."""
+    settings = Settings(served_supply=served_supply)
+    assert Scene({"supply": 0.85}, AS_OF, settings).short is short
