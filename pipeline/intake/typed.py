@@ -52,12 +52,13 @@ def type_sheet(sheet: Sheet, connection: DuckDBPyConnection, options: ReadOption
     columns; a moment is the clock on the wall, or UTC where `<name>__utc`. `faults` has _row, line,
     column, value, rule, fate (`rejected`, `flaw`, `note`).
     """
-    connection.execute(f"SET VARIABLE timezones = ({KNOWN_ZONES})", [_timezones()])
     _stage(sheet, connection)
     if sheet.problem is not None or sheet.table is None:
         _reject_all(connection, "no_table" if sheet.table is None else "no_heading", "")
         return
     table = sheet.table
+    if any(column.kind is Kind.TIMEZONE for column in table.columns):
+        connection.execute(f"SET VARIABLE timezones = ({KNOWN_ZONES})", [_timezones()])
     cells = _cells(sheet, table, connection)
     there = {c.column.name for c in cells}
     missing = [name for name in table.required if name not in there]
@@ -109,11 +110,8 @@ def _reject_all(connection: DuckDBPyConnection, rule: str, column: str) -> None:
 
 def _cells(sheet: Sheet, table: Table, connection: DuckDBPyConnection) -> list[_Cell]:
     """The contract's columns that the sheet has, the first of a name that stands twice."""
-    types = dict(
-        connection.execute(
-            "SELECT column_name, data_type FROM duckdb_columns() WHERE table_name = 'staged'"
-        ).fetchall()
-    )
+    described = connection.execute("SELECT * FROM staged LIMIT 0").description or ()
+    types = {name: str(kind) for name, kind, *_ in described}
     found: dict[str, _Cell] = {}
     for i, name in enumerate(sheet.heading):
         column = table.by_name.get(name)
