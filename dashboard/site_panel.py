@@ -8,6 +8,7 @@ from dashboard.numbers import figure as shown
 from dashboard.numbers import share, unit
 from dashboard.patch import as_uri, patch
 from dashboard.visit_list import worth
+from pipeline.config import Settings
 from pipeline.measures.indicators import BY_NAME, Indicator
 from pipeline.words import say
 
@@ -30,8 +31,8 @@ def heading(site: dict[str, Any]) -> str:
     return f'<h2 id="site" tabindex="-1">{escape(site["name"] or site["site_id"])} <span class="quiet">{escape(more)}</span></h2>'
 
 
-def answer(figure: dict[str, Any], visit: dict[str, Any] | None, horizon_days: int) -> str:
-    """Return how far the need was met, and what is most likely behind it."""
+def answer(figure: dict[str, Any], visit: dict[str, Any] | None, settings: Settings) -> str:
+    """Return how far the need was met, how far that can be trusted, and what is most likely behind it."""
     supply, coverage = figure["relative_irrigation_supply"], figure["supply_coverage"]
     lead = (
         say("dashboard.site_unknown")
@@ -39,9 +40,15 @@ def answer(figure: dict[str, Any], visit: dict[str, Any] | None, horizon_days: i
         else say("dashboard.site_met", supply=share(supply), coverage=share(coverage))
     )
     lines = [f'<p class="answer"><img src="{as_uri(patch(supply, coverage))}" alt=""> {escape(lead)}</p>']
+    distance_km = figure["weather_distance_km"]
+    if distance_km is not None and distance_km > settings.station_low_trust_km:
+        far = say("dashboard.far_weather", distance=shown(distance_km, BY_NAME["weather_distance_km"]))
+        lines.append(f"<p>{escape(far)}</p>")
     if visit is None:
-        return lines[0] + f'<p class="quiet">{escape(say("dashboard.not_in_service"))}</p>'
-    return lines[0] + "".join(f"<p>{escape(line)}</p>" for line in _cause(visit, horizon_days))
+        lines.append(f'<p class="quiet">{escape(say("dashboard.not_in_service"))}</p>')
+    else:
+        lines += [f"<p>{escape(line)}</p>" for line in _cause(visit, settings.horizon_days)]
+    return "".join(lines)
 
 
 def _cause(visit: dict[str, Any], horizon_days: int) -> list[str]:

@@ -221,7 +221,7 @@ def _site(
     visit = next((r for r in ranking if r["site_id"] == chosen), None)
     settings = data.settings(version)
     figure = by_site[site["site_id"]]
-    st.html(site_panel.heading(site) + site_panel.answer(figure, visit, settings.horizon_days))
+    st.html(site_panel.heading(site) + site_panel.answer(figure, visit, settings))
     st.html(site_panel.cautions(data.hazards(version, who, site["site_id"])))
     st.html(site_panel.figures_table(figure, period, settings.currency))
     if st.session_state.get("portfolio.focus"):

@@ -9,6 +9,7 @@ from urllib.parse import unquote
 import pytest
 
 from dashboard import maps, site_panel, visit_list
+from pipeline.config import Settings
 from pipeline.measures.indicators import INDICATORS
 
 HOSTILE = (
@@ -154,3 +155,10 @@ def test_a_hostile_name_stays_text_in_the_panel(name: str) -> None:
     page = site_panel.heading(site(name=name) | {"district": name})
     page += site_panel.cautions([{"hazard": "well", "note": name}])
     assert not re.search(r"<(script|img)", page)
+
+
+@pytest.mark.parametrize(("distance_km", "told"), [(20.0, False), (34.2, True), (None, False)])
+def test_far_weather_is_told_beside_the_need(distance_km: float | None, told: bool) -> None:  # noqa: FBT001
+    """Beyond 20 km a sentence says how far the nearest station is."""
+    figure = {"relative_irrigation_supply": 0.8, "supply_coverage": 1.0, "weather_distance_km": distance_km}
+    assert ("weather station is up to 34.2 km away" in site_panel.answer(figure, None, Settings())) is told
