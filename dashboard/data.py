@@ -15,15 +15,16 @@ from dashboard.access import Viewer
 from pipeline.config import Settings
 from pipeline.errors import SunrillError
 from pipeline.measures import figures, run
-from pipeline.store import LoadReport, Reader, ReadOptions, RowFault, Store, status, undo
+from pipeline.store import FATES, LoadReport, Reader, ReadOptions, RowFault, Store, status, undo
 from pipeline.visits import ranking
 from pipeline.words import say
 
 __all__ = [
+    "FATES",
     "LoadReport",
     "ReadOptions",
     "RowFault",
-]  # pages name these types and know nothing else of the store
+]  # pages name these and know nothing else of the store
 
 Rows = list[dict[str, Any]]
 Watch = Callable[[int, int], None]

@@ -19,6 +19,7 @@ from pipeline.measures import figures, run
 from pipeline.naming import site_of
 from pipeline.outputs import Places, check_file, check_target, write_table
 from pipeline.store import (
+    FATES,
     LoadReport,
     Reader,
     ReadOptions,
@@ -151,7 +152,6 @@ def _refresh(store: Store) -> None:
         run.refresh(store, lambda done, of: progress.update(task, completed=done, total=of))
 
 
-FATES = ("taken", "unchanged", "corrected", "held", "rejected")
 REJECTS = pa.schema(  # of a load without any
     [
         ("file", pa.string()), ("sheet", pa.string()), ("line", pa.int64()), ("column", pa.string()),

@@ -8,7 +8,7 @@ import streamlit as st
 
 from dashboard import data
 from dashboard.access import Viewer, viewer
-from dashboard.data import LoadReport, ReadOptions
+from dashboard.data import FATES, LoadReport, ReadOptions
 from pipeline.errors import SunrillError
 from pipeline.outputs import csv_text
 from pipeline.tables import TABLES
@@ -16,7 +16,6 @@ from pipeline.words import say, say_n
 
 Rows = list[dict[str, Any]]
 
-FATES = ("taken", "unchanged", "corrected", "held", "rejected")
 COLUMNS = ("rows", *FATES, "flaws")
 FAULT_COLUMNS = ("file", "line", "column", "value", "fate", "rule", "how_to_mend")
 MOST_ROWS = 200  # of a table on the page; the CSV has all

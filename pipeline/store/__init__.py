@@ -7,10 +7,11 @@ from pipeline.store.history import history
 from pipeline.store.load import Progress, Step
 from pipeline.store.reader import Reader
 from pipeline.store.replay import rebuild, undo
-from pipeline.store.report import LoadReport, RowFault, SheetReport
+from pipeline.store.report import FATES, LoadReport, RowFault, SheetReport
 from pipeline.store.store import Store, open_store
 
 __all__ = [
+    "FATES",
     "LoadReport",
     "Progress",
     "ReadOptions",

@@ -39,7 +39,8 @@ def history(reader: Reader, table_name: str, key: tuple[str, ...]) -> list[dict[
         f't."{c.name}"' if c.name != "geometry" else "ST_AsText(t.geometry) AS geometry"
         for c in table.columns
     )
-    query = f"""
+    return reader.rows(
+        f"""
         WITH versions AS (
             SELECT t.* EXCLUDE (_until_load), _until_load FROM "{table.name}_past" t WHERE {condition}
             UNION ALL BY NAME
@@ -47,7 +48,6 @@ def history(reader: Reader, table_name: str, key: tuple[str, ...]) -> list[dict[
         )
         SELECT {cells}, s.file, s.sheet, t._line AS line, l.arrived_at, l.who, t._until_load IS NULL AS in_force
         FROM versions t LEFT JOIN sources s ON s.source_id = t._source LEFT JOIN loads l ON l.load_no = t._load
-        ORDER BY t._until_load NULLS LAST, l.load_no"""
-    result = reader.connection.execute(query, [*key, *key])
-    names = [d[0] for d in result.description]
-    return [dict(zip(names, row, strict=True)) for row in result.fetchall()]
+        ORDER BY t._until_load NULLS LAST, l.load_no""",
+        [*key, *key],
+    )

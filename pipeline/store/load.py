@@ -16,7 +16,7 @@ from pipeline.errors import FileFault, SunrillError
 from pipeline.intake import ReadOptions, Sheet, Upload, read_file, type_sheet
 from pipeline.store import fates, flaws, parts, settle
 from pipeline.store import known as known_file
-from pipeline.store.report import LoadReport, RowFault, SheetReport
+from pipeline.store.report import FATES, LoadReport, RowFault, SheetReport
 from pipeline.store.session import Session
 from pipeline.tables import TABLES, Table
 
@@ -237,7 +237,7 @@ def _take(
         _count(line, _meet(session, sheet.table, restore=restore))
         _look_across(session, sheet.table, report, source)
     _keep_faults(session, source, sheet, line, report)
-    fated = line.taken + line.unchanged + line.corrected + line.held + line.rejected
+    fated = sum(getattr(line, fate) for fate in FATES)
     if fated != line.rows:
         raise AssertionError(f"{line.file}: {line.rows} rows came in and {fated} have a fate")
     report.files.append(line)

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 from duckdb import DuckDBPyConnection
 
@@ -29,10 +30,11 @@ class Reader:
         """The programme's settings of this version."""
         return self.manifest.settings
 
-    @property
-    def version(self) -> int:
-        """The version's number."""
-        return self.manifest.number
+    def rows(self, query: str, parameters: Sequence[object] = ()) -> list[dict[str, Any]]:
+        """Return the rows of a query, each by its columns' names."""
+        result = self.connection.execute(query, parameters)
+        names = [column[0] for column in result.description]
+        return [dict(zip(names, row, strict=True)) for row in result.fetchall()]
 
 
 def open_reader(

@@ -8,6 +8,8 @@ from pipeline.errors import Fault
 from pipeline.intake import fault_words
 from pipeline.tables import TABLES
 
+FATES = ("taken", "unchanged", "corrected", "held", "rejected")  # one for each row of a sheet
+
 
 @dataclass
 class SheetReport:

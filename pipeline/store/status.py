@@ -44,7 +44,7 @@ def _one(reader: Reader, table: Table) -> TableStatus:
 
 def freshness(reader: Reader) -> list[dict[str, Any]]:
     """Return for each district its sites and the newest day of readings, logs and surveys."""
-    result = reader.connection.execute("""
+    return reader.rows("""
         WITH newest AS (
             SELECT site_id, max(read_day) AS reading, NULL::DATE AS log, NULL::DATE AS survey FROM meter_readings GROUP BY ALL
             UNION ALL SELECT site_id, NULL, max(logged_day), NULL FROM telemetry GROUP BY ALL
@@ -53,23 +53,17 @@ def freshness(reader: Reader) -> list[dict[str, Any]]:
         SELECT coalesce(district, '–') AS district, count(DISTINCT s.site_id) AS sites,
                max(reading) AS newest_reading, max(log) AS newest_log, max(survey) AS newest_survey
         FROM sites s LEFT JOIN newest USING (site_id) GROUP BY 1 ORDER BY 1""")
-    names = [d[0] for d in result.description]
-    return [dict(zip(names, row, strict=True)) for row in result.fetchall()]
 
 
 def misplaced(reader: Reader) -> list[dict[str, Any]]:
     """Return the sites that lie outside every district, or in another than their row says."""
-    result = reader.connection.execute(
+    return reader.rows(
         f"SELECT site_id, name, coalesce(said, '–') AS said, found FROM ({MISPLACED}) ORDER BY site_id"
     )
-    names = [d[0] for d in result.description]
-    return [dict(zip(names, row, strict=True)) for row in result.fetchall()]
 
 
 def files(reader: Reader) -> list[dict[str, Any]]:
     """Return the files in force with the sheet's table, when they came and who brought them."""
-    result = reader.connection.execute("""
+    return reader.rows("""
         SELECT file, sheet, table_name AS "table", row_count AS rows, l.arrived_at AS loaded_at, l.who, s.sha
         FROM sources s JOIN loads l USING (load_no) ORDER BY s.source_id""")
-    names = [d[0] for d in result.description]
-    return [dict(zip(names, row, strict=True)) for row in result.fetchall()]

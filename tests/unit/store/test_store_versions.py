@@ -30,7 +30,7 @@ def test_a_reader_keeps_its_version_while_loads_publish_others(stocked):
         stocked.load_text("meter_readings_4.csv", "meter_id,read_at,value\nW1,2026-03-02 07:00,132\n")
         stocked.load_text("meter_readings_5.csv", "meter_id,read_at,value\nW1,2026-03-02 07:00,133\n")
         assert values(reader) == before == [(100.0,), (131.0,)]
-        assert {int(p.stem) for p in stocked.store.versions.glob("*.json")} == {reader.version, 4}
+        assert {int(p.stem) for p in stocked.store.versions.glob("*.json")} == {reader.manifest.number, 4}
     stocked.store.change_setting("currency", "ZMW")
     needed = stocked.store.manifest().files()
     there = {
