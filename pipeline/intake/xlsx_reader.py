@@ -12,7 +12,7 @@ import pyarrow.compute as pc
 
 from pipeline.errors import FileFault
 from pipeline.intake.csv_reader import no_heading, no_table
-from pipeline.intake.headings import heading_position, table_of
+from pipeline.intake.headings import HEADING_WITHIN, heading_position, table_of
 from pipeline.intake.sheets import ReadOptions, Sheet, Upload, example_rows
 from pipeline.words import say
 
@@ -94,7 +94,7 @@ def _sheet(file: str, label: str, first_row: int, cells: pa.Table, options: Read
 
 
 def _head(cells: pa.Table) -> list[list[str]]:
-    rows = cells.slice(0, 60).to_pylist()
+    rows = cells.slice(0, HEADING_WITHIN).to_pylist()
     return [[value or "" for value in row.values()] for row in rows]
 
 
