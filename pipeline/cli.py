@@ -16,6 +16,7 @@ from pipeline.errors import SunrillError, UnknownName
 from pipeline.intake.templates import write_templates
 from pipeline.measures import evidence as evidence_of
 from pipeline.measures import figures, run
+from pipeline.measures.results import create_empty_missing
 from pipeline.naming import site_of
 from pipeline.outputs import Places, check_file, check_target, write_table
 from pipeline.store import (
@@ -180,6 +181,7 @@ def _print_report(done: LoadReport, paths: tuple[Path, ...]) -> None:
 
 def _period(reader: Reader, from_day: date | None, to_day: date | None) -> tuple[date, date]:
     """The days asked for; empty: the whole of what is known."""
+    create_empty_missing(reader.connection)
     row = reader.connection.execute("SELECT min(day), max(day) FROM site_days").fetchone() or (None, None)
     first, last = from_day or row[0], to_day or row[1]
     if first is None or last is None:

@@ -166,3 +166,13 @@ def test_a_workbook_too_long_is_refused(tmp_path, monkeypatch):
         write_table([{"a": 1}] * 3, tmp_path / "long.xlsx")
     write_table([{"a": 1}] * 2, tmp_path / "short.xlsx")
     assert (tmp_path / "short.xlsx").exists()
+
+
+def test_evidence_of_a_store_without_a_reading_says_what_to_load(sunrill, tmp_path):
+    """A site alone has no days to tell of; with days given there is nothing in them."""
+    sites, mine = tmp_path / "sites.csv", tmp_path / "mine"
+    sites.write_text("site_id,name,latitude,longitude\nS1,Mwera,-13.5,33.8\n", encoding="utf-8")
+    sunrill("load", sites, "--store", mine)
+    assert "Load meter readings" in sunrill("evidence", "S1", "--store", mine, code=1).stderr
+    days = ("--from", "2026-09-01", "--to", "2026-10-31")
+    assert "S1" in sunrill("evidence", "S1", *days, "--store", mine).stdout
