@@ -198,7 +198,7 @@ class Store:
         moment = arrived_at or datetime.now(UTC)
         asked = list(paths)
         with told_of_the_disk(self.path):
-            files, closed = self._keep(asked)
+            files, closed = self._keep(_files(asked, self.path))
         entry = {
             "kind": "load",
             "arrived_at": moment.astimezone(UTC).isoformat(),
@@ -209,13 +209,13 @@ class Store:
         with self.writing() as number:
             report = self._load(number, entry, progress)
         report.unreadable += closed
-        report.notes += _left_out(asked)
+        report.notes += _left_out(asked, self.path)
         return report
 
-    def _keep(self, paths: Iterable[Path]) -> tuple[list[dict[str, str]], list[Fault]]:
+    def _keep(self, files: Iterable[Path]) -> tuple[list[dict[str, str]], list[Fault]]:
         """Archive files; those that can't be opened are told of."""
         kept, closed = [], []
-        for path in _files(paths):
+        for path in files:
             try:
                 kept.append({"sha": archive.keep(self.archive, path), "name": _name(path)})
             except FileFault as error:
@@ -390,31 +390,38 @@ def replay_load(
     return load_into(session, arrivals, options, restore=entry["restore"], progress=progress)
 
 
-def _files(paths: Iterable[Path]) -> Iterator[Path]:
-    """Every file of the paths; of a folder, those that a reader takes, by name."""
+def _files(paths: Iterable[Path], own: Path) -> Iterator[Path]:
+    """Every file of the paths; of a folder, those that a reader takes, by name, without the store's own."""
     for path in paths:
         if path.is_dir():
-            yield from (p for p in _in_folder(path) if _is_readable(p))
+            yield from (p for p in _in_folder(path, own) if _is_readable(p))
         elif path.exists():
             yield path
         else:
             raise UnknownName(say("store.no_such_path"), where=str(path), mend=say("store.no_such_path_mend"))
 
 
-def _in_folder(folder: Path) -> list[Path]:
-    """A folder's files by name, without hidden ones and those that a spreadsheet keeps while a book is open."""
-    return sorted(p for p in folder.rglob("*") if p.is_file() and not p.name.startswith((".", "~$")))
+def _in_folder(folder: Path, own: Path) -> list[Path]:
+    """A folder's files by name.
+
+    Without hidden ones, those that a spreadsheet keeps while a book is open, and those of a store that
+    lies in the folder.
+    """
+    found = (p for p in folder.rglob("*") if p.is_file() and not p.name.startswith((".", "~$")))
+    if not own.resolve().is_relative_to(folder.resolve()):
+        return sorted(found)
+    return sorted(p for p in found if not p.resolve().is_relative_to(own.resolve()))
 
 
 def _is_readable(path: Path) -> bool:
     return path.suffix.casefold() in READERS
 
 
-def _left_out(paths: Iterable[Path]) -> list[Fault]:
+def _left_out(paths: Iterable[Path], own: Path) -> list[Fault]:
     """A note for each folder with files that no reader takes."""
     found = []
     for folder in (path for path in paths if path.is_dir()):
-        names = [_name(p) for p in _in_folder(folder) if not _is_readable(p)]
+        names = [_name(p) for p in _in_folder(folder, own) if not _is_readable(p)]
         if names:
             more = f" … (+{len(names) - NAMES_TOLD})" if len(names) > NAMES_TOLD else ""
             found.append(

@@ -153,3 +153,12 @@ def test_a_folder_says_which_files_it_left_out(stocked):
     assert (note.what, note.where) == ("2 files were left out: letter.docx, old.xls.", str(folder))
     assert ".xlsx" in note.why
     assert stocked.load(folder / "meter_readings_x.csv").notes == []
+
+
+def test_a_store_in_the_folder_is_no_delivery(desk):
+    """Whoever stands beside the store and loads the folder gets the sheets, not the store's own files once more."""
+    for _ in range(2):
+        desk.write("sites.csv", "site_id,name,latitude,longitude\nS1,Mlambe,-13.5,33.8\n")
+        report = desk.load(desk.folder.parent)
+        assert [line.file for line in report.files] == ["sites.csv"]
+        assert (report.notes, report.unreadable) == ([], [])
