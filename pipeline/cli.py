@@ -362,7 +362,10 @@ def settings(folder: Path, name: str | None, value: str | None) -> None:
     """List the programme's settings, or set one."""
     store = open_store(folder, create=True)
     if name and value is not None:
+        loaded = store.manifest()
         store.change_setting(name, value)
+        if name == "timezone" and loaded and loaded.parts:
+            warn(say("cli.earlier_times_keep_their_clock", before=loaded.settings.timezone))
         _refresh(store)
         return
     found = store.manifest()

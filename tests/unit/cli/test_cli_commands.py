@@ -128,6 +128,16 @@ def test_settings_are_listed_and_refused_with_a_reason(sunrill, store, tmp_path)
     assert "no setting named 'horizon'" in sunrill("settings", "horizon", "--store", mine, code=1).stderr
 
 
+def test_a_clock_set_too_late_is_told_of(sunrill, files, tmp_path):
+    """Before the first reading it is nobody's matter; after it, those in the store keep their clock."""
+    mine = tmp_path / "mine"
+    assert not sunrill("settings", "timezone", "Africa/Lusaka", "--store", mine).stderr
+    sunrill("load", files, "--store", mine)
+    told = sunrill("settings", "timezone", "Africa/Blantyre", "--store", mine).stderr
+    assert "on the clock of Africa/Lusaka" in told
+    assert not sunrill("settings", "currency", "ZMW", "--store", mine).stderr
+
+
 def test_undo_of_a_file_that_never_came_is_told(sunrill, store):
     """The way out is the list of files."""
     assert (
