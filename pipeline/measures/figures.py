@@ -114,8 +114,8 @@ def target_figures(reader: Readable, agreement_id: str, from_day: date, to_day: 
 def _periods(from_day: date, to_day: date, *, by_month: bool) -> list[tuple[date, date]]:
     if to_day < from_day:
         raise FigureError(
-            f"the period ends on {to_day}, before it starts on {from_day}.",
-            mend="Give the first day first; both are included.",
+            say("measures.period_backwards", start=from_day, end=to_day),
+            mend=say("measures.period_backwards_mend"),
         )
     if not by_month:
         return [(from_day, to_day)]

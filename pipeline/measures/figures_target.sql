@@ -9,8 +9,7 @@ WITH paid AS (
 ),
 held AS (
     SELECT count(*) AS trainings_held,
-           sum(coalesce(women, men) + coalesce(men, 0) - if(women IS NULL, coalesce(men, 0), 0))
-               AS training_attendances,
+           sum(coalesce(women + men, women, men)) AS training_attendances,
            sum(women) FILTER (WHERE men IS NOT NULL) AS women,
            sum(women + men) AS both_known
     FROM trainings SEMI JOIN paid USING (site_id)
