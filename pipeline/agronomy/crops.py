@@ -71,6 +71,8 @@ OTHER_NAMES: Mapping[str, str] = MappingProxyType(
     }
 )
 
+FALLOW = "fallow"  # what stands in a crop's place where nothing grows
+
 
 @dataclass(frozen=True)
 class Crop:

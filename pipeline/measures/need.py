@@ -7,14 +7,13 @@ import pyarrow as pa
 
 from pipeline.agronomy.arrays import Floats
 from pipeline.agronomy.crop_coefficient import climate_departure, climate_share, crop_coefficient
-from pipeline.agronomy.crops import built_in_crops, crop_name, plain_name
+from pipeline.agronomy.crops import FALLOW, built_in_crops, crop_name, plain_name
 from pipeline.agronomy.effective_rain import RainStore, effective_rain_mm
 from pipeline.agronomy.humidity import lowest_humidity_pct
 from pipeline.config import Settings
 from pipeline.measures.site_weather import compute_site_weather
 from pipeline.measures.statements import prepare_sums, run_statement
 
-FALLOW = "fallow"
 STAGES = ("kc_ini", "kc_mid", "kc_end", "ini_days", "dev_days", "mid_days", "late_days", "height_m")
 SITES_AT_ONCE = 250
 

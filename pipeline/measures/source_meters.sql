@@ -1,6 +1,6 @@
 -- source_meters: the meters whose sum is what a site pumped or used, and when each was in service.
 -- Row    (site_id, quantity, meter_id)
--- Reads  meters, sites, readings_in_service, blocks, plantings
+-- Reads  meters, sites, readings_in_service, blocks, plantings, planting_spans
 -- Units  from_at, to_at: UTC; to_at NULL: still in service
 -- A meter that was never read is in service like any other: what it counted is missing in the sum.
 -- A meter without removed_on is in service for good, unless another of its kind begins after its last
@@ -17,7 +17,7 @@ WITH seen AS (
           FROM readings_in_service WHERE NOT outside GROUP BY meter_id) r USING (meter_id)
 ),
 planted AS (
-    SELECT DISTINCT site_id, block_id FROM plantings WHERE lower(crop) <> 'fallow'
+    SELECT DISTINCT site_id, block_id FROM planting_spans WHERE NOT fallow
     UNION SELECT site_id, block_id FROM blocks WHERE site_id NOT IN (SELECT site_id FROM plantings)
 ),
 blocks_add_up AS (

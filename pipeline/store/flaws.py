@@ -9,10 +9,9 @@ from types import MappingProxyType
 
 from duckdb import DuckDBPyConnection
 
-from pipeline.agronomy.crops import built_in_crops, crop_name, plain_name
+from pipeline.agronomy.crops import FALLOW, built_in_crops, crop_name, plain_name
 from pipeline.tables import Table
 
-FALLOW = "fallow"
 STAGES = ("ini_days", "dev_days", "mid_days", "late_days")
 
 # A point in several districts, or on their common line, lies in the one that its row says, else in
