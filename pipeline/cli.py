@@ -267,7 +267,8 @@ def evidence(folder: Path, site: str, from_day: date | None, to_day: date | None
             _write(found.add_column(0, "site_id", everywhere), out, _places(reader))
             return
     for r in found.to_pylist():
-        amount = "–" if r["amount"] is None else f"{r['amount']:,.1f}"
+        unit = "m³" if r["quantity"] == "water" else "kWh"
+        amount = "–" if r["amount"] is None else f"{r['amount']:,.1f} {unit}"
         reason = f"  {r['reason']}" if r["reason"] else ""
         place = f"  ({r['to_file']}, {r['to_line']})" if r["to_file"] else ""
         tell(

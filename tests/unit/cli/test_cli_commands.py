@@ -79,7 +79,7 @@ def test_a_site_is_found_by_id_alias_or_name(sunrill, store, written):
     done = sunrill("evidence", written, "--store", store)
     assert done.stdout.count("W1") == 7
     assert "2026-10-24 07:00+00:00 → 2026-10-31 07:00+00:00" in done.stdout
-    assert "100.0" in done.stdout
+    assert "100.0 m³  ordinary" in done.stdout
     assert "meter_readings.csv" in done.stdout
 
 
