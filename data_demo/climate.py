@@ -9,7 +9,7 @@ import numpy.typing as npt
 from data_demo.arrivals import LAST_DAY
 from data_demo.streams import stream
 from pipeline.agronomy.evapotranspiration import reference_evapotranspiration_mm
-from pipeline.agronomy.sun import service_time
+from pipeline.agronomy.sun import day_of_year, daylight
 
 Floats = npt.NDArray[np.float64]
 Days = npt.NDArray[np.datetime64]
@@ -33,11 +33,6 @@ class Climate:
     rain_mm: Floats
     et0_mm: Floats
     service_h: Floats  # from an hour after sunrise to an hour before sunset
-
-
-def day_of_year(days: Days) -> Floats:
-    """Return 1 for 1 January."""
-    return np.asarray((days - days.astype("datetime64[Y]")).astype(int) + 1, dtype=np.float64)
 
 
 def climate(seed: int, days: Days, purpose: str = "climate") -> Climate:
@@ -67,7 +62,7 @@ def climate(seed: int, days: Days, purpose: str = "climate") -> Climate:
         solar,
         rain,
         np.asarray(et0),
-        service_time(LATITUDE, LONGITUDE, days).hours,
+        daylight(LATITUDE, LONGITUDE, days).within(1.0, 1.0).hours,
     )
 
 

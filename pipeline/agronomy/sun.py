@@ -1,4 +1,4 @@
-"""When the sun rises and sets, and the service time between.
+"""When the sun rises and sets, and what lies between.
 
 The equations are Meeus' for low precision, as NOAA's solar calculator uses them:
 pvlib's are exact to a second, but take one place a call, and a programme has thousands.
@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from pipeline.agronomy.arrays import Floats, FloatsLike
+from pipeline.agronomy.arrays import Days, Floats, FloatsLike
 
 DAY_S = 86400.0
 HOUR_S = 3600.0
@@ -25,13 +25,13 @@ CENTURY_S = 36525.0 * DAY_S
 
 @dataclass(frozen=True)
 class Daylight:
-    """Sunrise and sunset, or the start and end of service.
+    """Sunrise and sunset, or the start and end of a part of the day.
 
     Attributes
     ----------
     from_s, to_s
         Seconds since 1970-01-01 00:00 UTC; NaN where the sun does not rise or set,
-        or where the day is too short for a service time. [s]
+        or where the day is too short for the part. [s]
     """
 
     from_s: Floats
@@ -41,6 +41,18 @@ class Daylight:
     def hours(self) -> Floats:
         """Length [h]."""
         return (self.to_s - self.from_s) / HOUR_S
+
+    def within(self, after_sunrise_h: float, before_sunset_h: float) -> "Daylight":
+        """Return the part between two margins, in which a site is asked to deliver water."""
+        from_s, to_s = self.from_s + after_sunrise_h * HOUR_S, self.to_s - before_sunset_h * HOUR_S
+        long_enough = to_s > from_s
+        return Daylight(np.where(long_enough, from_s, np.nan), np.where(long_enough, to_s, np.nan))
+
+
+def day_of_year(days: Days) -> Floats:
+    """1 on 1 January."""
+    since_new_year = days - days.astype("datetime64[Y]").astype("datetime64[D]")
+    return np.asarray(since_new_year.astype(np.float64) + 1.0)
 
 
 def daylight(latitude_deg: FloatsLike, longitude_deg: FloatsLike, day: npt.ArrayLike) -> Daylight:
@@ -66,24 +78,6 @@ def daylight(latitude_deg: FloatsLike, longitude_deg: FloatsLike, day: npt.Array
     return Daylight(
         from_s=_crossing_s(latitude, mean_noon_s, -1.0), to_s=_crossing_s(latitude, mean_noon_s, 1.0)
     )
-
-
-def service_time(
-    latitude_deg: FloatsLike, longitude_deg: FloatsLike, day: npt.ArrayLike, margin_h: float = 1.0
-) -> Daylight:
-    """Part of a day in which a site is asked to deliver water.
-
-    Parameters
-    ----------
-    latitude_deg, longitude_deg, day
-        As for `daylight`.
-    margin_h
-        From so long after sunrise to so long before sunset. [h]
-    """
-    sun = daylight(latitude_deg, longitude_deg, day)
-    from_s, to_s = sun.from_s + margin_h * HOUR_S, sun.to_s - margin_h * HOUR_S
-    long_enough = to_s > from_s
-    return Daylight(np.where(long_enough, from_s, np.nan), np.where(long_enough, to_s, np.nan))
 
 
 def _crossing_s(latitude_rad: Floats, mean_noon_s: Floats, side: float) -> Floats:

@@ -17,6 +17,7 @@ from pyproj import Geod
 from pipeline.agronomy.arrays import Days, Floats
 from pipeline.agronomy.evapotranspiration import reference_evapotranspiration_mm
 from pipeline.agronomy.station import fill_station_gaps
+from pipeline.agronomy.sun import day_of_year
 from pipeline.config import Settings
 from pipeline.measures.results import RESULTS, create_empty
 
@@ -145,12 +146,6 @@ def _gaps_filled(weather: StationDays) -> StationDays:
         "solar_mj_m2": filled.solar_mj_m2,
     }
     return StationDays(weather.stations, weather.days, weather.values | estimates)
-
-
-def day_of_year(days: Days) -> Floats:
-    """1 on 1 January."""
-    since_new_year = days - days.astype("datetime64[Y]").astype("datetime64[D]")
-    return np.asarray(since_new_year.astype(np.float64) + 1.0)
 
 
 def _with_elevations(weather: StationDays, sites: Places, every_site: Places) -> tuple[StationDays, Places]:

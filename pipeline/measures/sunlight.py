@@ -9,7 +9,7 @@ import numpy.typing as npt
 import pyarrow as pa
 
 from pipeline.agronomy.arrays import Floats
-from pipeline.agronomy.sun import daylight
+from pipeline.agronomy.sun import Daylight, daylight
 from pipeline.config import Settings
 
 Times = npt.NDArray[np.float64]  # seconds since 1970, UTC
@@ -55,7 +55,8 @@ def leave_sun(
     for site_id, latitude, longitude in sites:
         sun = daylight(latitude, longitude, days)
         suns[site_id] = SiteSun(sun.from_s, sun.to_s)
-        tables.append(_work_times(site_id, days[1:-1], sun.from_s[1:-1], sun.to_s[1:-1], settings))
+        asked = pa.table({"site_id": pa.array([site_id] * (len(days) - 2), pa.string()), "day": days[1:-1]})
+        tables.append(_service(asked, Daylight(sun.from_s[1:-1], sun.to_s[1:-1]), settings))
     connection.execute(
         """CREATE OR REPLACE TEMP TABLE site_sun
            (site_id VARCHAR, day DATE, work_from_at TIMESTAMP, work_to_at TIMESTAMP)"""
@@ -72,34 +73,17 @@ def leave_unseen_sun(connection: duckdb.DuckDBPyConnection, settings: Settings) 
     rows = connection.execute("FROM figure_unseen_days").to_arrow_table()
     days = rows.column("day").to_numpy().astype("datetime64[D]")
     sun = daylight(rows.column("latitude").to_numpy(), rows.column("longitude").to_numpy(), days)
-    begins, ends = _service_times(sun.from_s, sun.to_s, settings)
-    keep = ends > begins
-    table = rows.select(["site_id", "from_day"]).filter(pa.array(keep))
-    table = table.append_column("work_from_at", pa.array(begins[keep].round().astype("datetime64[s]")))
-    table = table.append_column("work_to_at", pa.array(ends[keep].round().astype("datetime64[s]")))
+    table = _service(rows.select(["site_id", "from_day"]), sun, settings)
     connection.register("_unseen", table)
     connection.execute("CREATE OR REPLACE TEMP TABLE figure_unseen_sun AS FROM _unseen")
     connection.unregister("_unseen")
 
 
-def _service_times(rise_s: Times, set_s: Times, settings: Settings) -> tuple[Times, Times]:
-    """When the service time begins and ends; no service time where it ends first."""
-    return (
-        rise_s + settings.service_after_sunrise_h * 3600.0,
-        set_s - settings.service_before_sunset_h * 3600.0,
-    )
-
-
-def _work_times(
-    site_id: str, days: npt.NDArray[np.datetime64], rise_s: Times, set_s: Times, settings: Settings
-) -> pa.Table:
-    begins, ends = _service_times(rise_s, set_s, settings)
-    keep = ends > begins  # no service time in a polar night or with wide margins
-    return pa.table(
-        {
-            "site_id": pa.array([site_id] * int(keep.sum()), pa.string()),
-            "day": pa.array(days[keep].astype("datetime64[D]")),
-            "work_from_at": pa.array(begins[keep].round().astype("datetime64[s]")),
-            "work_to_at": pa.array(ends[keep].round().astype("datetime64[s]")),
-        }
-    )
+def _service(days: pa.Table, sun: Daylight, settings: Settings) -> pa.Table:
+    """The days with their service time, without those that have none: a polar night, wide margins."""
+    work = sun.within(settings.service_after_sunrise_h, settings.service_before_sunset_h)
+    keep = np.isfinite(work.from_s)
+    table = days.filter(pa.array(keep))
+    for name, moment_s in (("work_from_at", work.from_s), ("work_to_at", work.to_s)):
+        table = table.append_column(name, pa.array(moment_s[keep].round().astype("datetime64[s]")))
+    return table

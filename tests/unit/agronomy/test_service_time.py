@@ -5,14 +5,15 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pipeline.agronomy.sun import daylight, service_time
+from pipeline.agronomy.sun import daylight
 
 EQUINOX = np.array(["2026-03-20"], dtype="datetime64[D]")
 
 
 def test_service_is_two_hours_shorter_than_the_day():
     """An hour after sunrise to an hour before sunset."""
-    sun, service = daylight(-13.5, 33.8, EQUINOX), service_time(-13.5, 33.8, EQUINOX)
+    sun = daylight(-13.5, 33.8, EQUINOX)
+    service = sun.within(1.0, 1.0)
     assert service.from_s - sun.from_s == pytest.approx(3600)
     assert sun.to_s - service.to_s == pytest.approx(3600)
     assert service.hours == pytest.approx(sun.hours - 2)
@@ -28,7 +29,7 @@ def test_a_day_shorter_than_the_margins_has_no_service_time():
     """A day of an hour or so keeps nothing."""
     short = np.array(["2026-12-21"], dtype="datetime64[D]")
     assert 0 < daylight(67.2, 20.0, short).hours[0] < 2
-    assert np.isnan(service_time(67.2, 20.0, short).hours).all()
+    assert np.isnan(daylight(67.2, 20.0, short).within(1.0, 1.0).hours).all()
 
 
 def test_sites_and_days_broadcast():
