@@ -48,7 +48,7 @@ SELECT b.site_id, b.block_id, b.day, b.block_ha, coalesce(known, FALSE) AS known
        coalesce(fallow, FALSE) AS fallow, if(o.day IS NULL, NULL, planted_ha) AS planted_ha,
        if(known AND NOT fallow, kc_ha / nullif(planted_ha, 0), NULL) AS kc,
        CASE WHEN fallow THEN 0
-            WHEN known THEN coalesce(kc_ha / nullif(planted_ha, 0), 0) * et0_mm END AS etc_mm,
+            WHEN known THEN if(planted_ha = 0, 0, kc_ha / planted_ha) * et0_mm END AS etc_mm,
        rain_mm
 FROM block_service b
 LEFT JOIN of_block o USING (site_id, block_id, day)

@@ -78,7 +78,8 @@ def _leave_crop(connection: duckdb.DuckDBPyConnection, crop: str, stages: list[f
     _, _, kc_end, ini, dev, mid, late = kc_and_days
     height = np.nan if height_m is None else height_m
     share = climate_share(numbers, kc_end, ini, dev, mid, late, height)
-    connection.execute("INSERT INTO need_crops VALUES (?, FALSE, ?)", [crop, season_days])
+    # stages without a day say nothing of the crop: it is unknown, not without need
+    connection.execute("INSERT INTO need_crops VALUES (?, FALSE, ?)", [crop, season_days or None])
     crop_days = pa.table(
         {
             "crop": pa.array([crop] * season_days, pa.string()),

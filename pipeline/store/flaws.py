@@ -106,7 +106,7 @@ def _leave_crop_seasons(connection: DuckDBPyConnection) -> None:
 
 def _season_days(crop: str, own: Mapping[str, int]) -> int | None:
     if plain_name(crop) in own:
-        return own[plain_name(crop)]
+        return own[plain_name(crop)] or None  # stages without a day tell nothing
     name = crop_name(crop)
     return None if name is None else sum(int(getattr(built_in_crops()[name], stage)) for stage in STAGES)
 

@@ -55,6 +55,16 @@ def test_a_crop_stands_to_the_end_of_its_last_stage(given):
     ]
 
 
+def test_a_crop_whose_stages_have_no_day_is_unknown(given):
+    """All four stages 0, planted and cleared later: its need is not known, and no 0."""
+    crop = FLAT_CROP.replace("| 10       |", "| 0        |")
+    planted = "site_id|block_id|crop|planted_on|cleared_on\nS1|B1|sorrel|2026-03-01|2026-03-20"
+    reader = needs(given(sites=SITE, blocks=BLOCK, crops=crop, plantings=planted, weather=weather([5])))
+    assert reader.rows("SELECT known, need_m3 FROM site_need_days WHERE day = '2026-03-05'") == [
+        (False, None)
+    ]
+
+
 def test_an_area_of_crops_above_the_block_counts_in_proportion(given):
     """1.5 and 0.5 ha on a block of 1 ha: 0.75 and 0.25; 1.05 ha is left as told."""
     planted = """site_id|block_id|crop|planted_on|area_ha
