@@ -140,7 +140,7 @@ def _goes_its_own_way(register: Register, run: dict[int, str]) -> bool:
         return False
     factor = next(f for f, name in SCALES if name == run[readings[0]])
     hours = register.run_h[readings[-1]] - register.run_h[readings[0]]
-    usual = _usual_rate(register, readings[0] - 1, readings[0] - 1)
+    usual = _usual_rate(register, readings[0] - 1, readings[-1] + 1)
     pace = (register.value[readings[-1]] - register.value[readings[0]]) / hours if hours > 0 else 0.0
     if not (pace > 0 and usual > 0):
         return False
@@ -153,9 +153,10 @@ def _goes_on(register: Register, i: int) -> bool:
 
 
 def _usual_rate(register: Register, i: int, j: int) -> float:
-    """The median rate of the ordinary steps around a step, per daylight hour; NaN where there are none."""
+    """The median rate of the ordinary steps before i and after j, per daylight hour; NaN where there are none."""
     rates = []
-    for a in range(max(0, i - NEIGHBOURS), min(len(register.value) - 1, j + NEIGHBOURS)):
+    around = [*range(max(0, i - NEIGHBOURS), i), *range(j, min(len(register.value) - 1, j + NEIGHBOURS))]
+    for a in around:
         hours = register.run_h[a + 1] - register.run_h[a]
         if hours > 0 and _forward(register, a, a + 1):
             rates.append((register.value[a + 1] - register.value[a]) / hours)
