@@ -37,6 +37,7 @@ from pipeline.terminal import bar, tell, tell_grid, warn
 from pipeline.visits import ranking
 from pipeline.words import say, say_n
 
+MOST_WAITS = 20  # rows that have not come, shown by `status`
 FIRST_YEAR, LAST_YEAR = 1990, 2199  # intake takes nothing from before; nobody plans for after
 
 
@@ -177,6 +178,8 @@ def _print_report(done: LoadReport, paths: tuple[Path, ...]) -> None:
         warn(fault.sentences())
     if any(line.rejected or line.flaws for line in done.files):
         tell(say("cli.see_rejects"))
+    if any(line.held for line in done.files):
+        tell(say("cli.see_waits"))
 
 
 def _period(reader: Reader, from_day: date | None, to_day: date | None) -> tuple[date, date]:
@@ -341,7 +344,14 @@ def read_through(folder: Path) -> None:
 def show_status(folder: Path, files: bool) -> None:  # noqa: FBT001 - a flag
     """Say what is in the store, from when to when, and how fresh each district's data are."""
     with open_store(folder).read() as reader:
-        _print_rows([vars(t) for t in status.tables(reader)])
+        tables = status.tables(reader)
+        if not tables:
+            tell(say("cli.nothing_loaded"))
+        _print_rows([vars(t) for t in tables])
+        waits = status.waits(reader)
+        _print_rows(waits[:MOST_WAITS])
+        if len(waits) > MOST_WAITS:
+            tell(say_n("cli.more_waits", len(waits) - MOST_WAITS))
         _print_rows(status.freshness(reader))
         for place in status.misplaced(reader):
             key = "cli.outside" if place["found"] is None else "cli.elsewhere"

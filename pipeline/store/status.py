@@ -1,4 +1,4 @@
-"""What is in the store, from when to when, and how fresh each district's data are."""
+"""What is in the store, from when to when, what still waits, and how fresh each district's data are."""
 
 from dataclasses import dataclass
 from datetime import date
@@ -6,7 +6,7 @@ from typing import Any
 
 from pipeline.store.flaws import MISPLACED
 from pipeline.store.reader import Reader
-from pipeline.tables import TABLES, Kind, Table
+from pipeline.tables import TABLES, Kind, Parent, Table
 
 
 @dataclass(frozen=True)
@@ -40,6 +40,28 @@ def _one(reader: Reader, table: Table) -> TableStatus:
     ).fetchone()
     rows, first, last, held = row or (0, None, None, 0)
     return TableStatus(table.name, rows, first, last, held)
+
+
+def waits(reader: Reader) -> list[dict[str, Any]]:
+    """Return what the held rows wait for, the most wanted first: table, its rows, and the parent by its key."""
+    found = [
+        {"table": table.name, "rows": rows, "waits_for": f"{parent.table}: {key}"}
+        for table in TABLES.values()
+        for parent in table.parents
+        for key, rows in _lacking(reader, table, parent)
+    ]
+    return sorted(found, key=lambda row: -row["rows"])
+
+
+def _lacking(reader: Reader, table: Table, parent: Parent) -> list[tuple[str, int]]:
+    """The keys of one parent that have not come, each with the rows that wait for it."""
+    ours = [f'h."{own}"' for own, _ in parent.columns]
+    pairs = " AND ".join(f'p."{theirs}" = h."{own}"' for own, theirs in parent.columns)
+    return reader.connection.execute(f"""
+        SELECT concat_ws(', ', {", ".join(ours)}) AS wanted, count(*) FROM store."{table.name}_held" h
+        WHERE {" AND ".join(f"{cell} IS NOT NULL" for cell in ours)}
+          AND NOT EXISTS (SELECT 1 FROM "{parent.table}" p WHERE {pairs})
+        GROUP BY wanted ORDER BY wanted""").fetchall()
 
 
 def freshness(reader: Reader) -> list[dict[str, Any]]:

@@ -2,6 +2,7 @@
 
 import csv
 import json
+import re
 
 import pytest
 from rich.console import Console
@@ -30,6 +31,35 @@ def test_the_report_holds_the_same_as_json(sunrill, files, tmp_path):
     for line in told["files"]:
         assert set(line) == {"file", "sheet", "table", "rows", "flaws", *FATES}
         assert sum(line[fate] for fate in FATES) == line["rows"] > 0
+
+
+def test_status_says_what_held_rows_wait_for(sunrill, files, tmp_path):
+    """Which meter has not come, and how many rows it keeps; once it has, nothing waits."""
+    store = tmp_path / "store"
+    done = sunrill("load", files / "sites.csv", files / "meter_readings.csv", "--store", store)
+    assert "`sunrill status` says what that is" in done.stdout
+    told = sunrill("status", "--store", store).stdout
+    assert re.search(r"meter_readings +8 +meters: W1\n", told)
+    assert re.search(r"meter_readings +8 +meters: W2 *\n", told)
+    assert "sunrill status" not in sunrill("load", files / "meters.csv", "--store", store).stdout
+    assert "waits for" not in sunrill("status", "--store", store).stdout
+
+
+def test_status_counts_the_parents_that_it_does_not_list(sunrill, tmp_path):
+    """A file of the wrong district may wait for hundreds of meters."""
+    path = tmp_path / "meter_readings.csv"
+    lines = [f"W{n},2026-10-01 07:00,5" for n in range(23)]
+    path.write_text("meter_id,read_at,value\n" + "\n".join(lines) + "\n", encoding="utf-8")
+    sunrill("load", path, "--store", tmp_path / "store")
+    told = sunrill("status", "--store", tmp_path / "store").stdout
+    assert told.count("meters: W") == 20
+    assert "Rows wait for 3 more rows that have not come." in told
+
+
+def test_status_before_the_first_load_says_so(sunrill, tmp_path):
+    """A store with nothing but a setting is no blank line."""
+    sunrill("settings", "currency", "ZMW", "--store", tmp_path / "store")
+    assert "Nothing has been loaded yet" in sunrill("status", "--store", tmp_path / "store").stdout
 
 
 @pytest.mark.parametrize("ending", ["csv", "xlsx", "parquet"])

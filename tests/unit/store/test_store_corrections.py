@@ -28,6 +28,20 @@ def test_other_values_under_a_known_key_correct_it_and_history_keeps_both(stocke
     ]
 
 
+@pytest.mark.parametrize(
+    "moment",
+    ["2026-03-02 07:00:00", "2026-03-02T07:00", "2026-03-02 07:00Z", "2026-03-02 09:00+02:00", "2026-03-02T09:00:00+02:00"],
+)  # fmt: skip
+def test_history_knows_a_moment_however_it_is_written(stocked, moment):
+    """What `evidence` prints, with its offset, can be copied; without one it is UTC."""
+    assert [row["value"] for row in versions(stocked, "meter_readings", "W1", moment)] == [130, 131]
+
+
+def test_history_of_a_text_that_is_no_moment_is_empty(stocked):
+    """There is no such row, and nothing breaks."""
+    assert versions(stocked, "meter_readings", "W1", "last week") == []
+
+
 def test_history_of_a_key_that_nobody_brought_is_empty(stocked):
     """An unknown meter has no version; an unknown table or half a key is told."""
     assert versions(stocked, "meter_readings", "W1", "2020-01-01 00:00:00") == []
