@@ -6,6 +6,7 @@ refused before GDAL sees it, and each ending is read by its own drivers only.
 
 import re
 import sqlite3
+import threading
 import warnings
 from collections.abc import Collection
 from contextlib import closing
@@ -46,6 +47,9 @@ NO_NETWORK = {
     "GDAL_HTTP_PROXY": "127.0.0.1:0",
     "GDAL_HTTPS_PROXY": "127.0.0.1:0",
 }  # no such port: nothing is sent
+ONE_AT_A_TIME = (
+    threading.Lock()
+)  # which warnings are shown is the whole process's, and files are read side by side
 HEAD_BYTES = 1_000_000
 # fmt: off
 KML_FIELDS = frozenset((
@@ -78,7 +82,7 @@ def read_geo(upload: Upload, options: ReadOptions) -> list[Sheet]:
     source = f"GeoJSON:{upload.path}" if drivers == ("GeoJSON",) else str(upload.path)
     pyogrio.set_gdal_config_options(NO_NETWORK)
     try:
-        with warnings.catch_warnings():
+        with ONE_AT_A_TIME, warnings.catch_warnings():
             warnings.simplefilter("ignore", RuntimeWarning)  # GDAL's remarks on odd but readable files
             layers = [str(layer) for layer in pyogrio.list_layers(source)[:, 0]]
             if layers and pyogrio.read_info(source, layer=layers[0])["driver"] not in drivers:

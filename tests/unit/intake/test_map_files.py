@@ -6,7 +6,9 @@ import socket
 import sqlite3
 import struct
 import threading
+import warnings
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import Any
 
@@ -17,6 +19,7 @@ import shapely
 from pyarrow import parquet
 
 from pipeline.errors import FileFault
+from pipeline.intake import ReadOptions, Upload, read_file
 from pipeline.intake.shapes import NO_SHAPE, plain_shapes
 
 SQUARE = shapely.box(33.0, -13.0, 34.0, -12.0)
@@ -390,3 +393,16 @@ def test_a_package_with_a_torn_page_is_refused_or_whole(room: Any) -> None:
         else:
             assert len(found.rows) == 500
     assert refused
+
+
+def test_map_files_read_side_by_side_leave_the_warnings_of_the_process_alone(tmp_path: Path) -> None:
+    """GDAL's remark on an archived GeoPackage, whose name has no ending, is passed over and nothing else is, ever after."""
+    made, archived = tmp_path / "blocks.gpkg", tmp_path / "0f3a"
+    geopandas.GeoDataFrame([BLOCK], geometry=[SQUARE], crs="EPSG:4326").to_file(made, layer="blocks")
+    made.rename(archived)
+    before = list(warnings.filters)
+    with ThreadPoolExecutor(4) as pool:
+        uploads = [Upload(archived, "blocks.gpkg")] * 40
+        found = list(pool.map(lambda upload: read_file(upload, ReadOptions())[0].rows, uploads))
+    assert found == [1] * 40
+    assert warnings.filters == before
