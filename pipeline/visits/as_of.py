@@ -33,24 +33,27 @@ def look_back(reader: Reader, as_of: date, *, known: bool) -> None:
     """
     if known:
         _leave_known_loads(reader, as_of)
+    _leave_day_ends(reader, as_of)
     for table in TABLES.values():
         rows = _known_rows(table) if known else f'SELECT * FROM memory.main."{table.name}"'  # noqa: S608 - a name of the contract
         replaced = ", ".join(_emptied(table, as_of))
-        reader.connection.execute(
-            f"""CREATE OR REPLACE TEMP VIEW "{table.name}" AS
-                SELECT * {f"REPLACE ({replaced})" if replaced else ""} FROM ({rows}) t
-                WHERE {_exists(table, as_of)}"""  # noqa: S608 - names of the contract, a date
-        )
+        view = f"""SELECT * {f"REPLACE ({replaced})" if replaced else ""} FROM ({rows}) t
+                   WHERE {_exists(table, as_of)}"""  # noqa: S608 - names of the contract, a date
+        if table.name in STAMPED_AT_THE_END:  # apart: in one condition it costs ten times the scan
+            view += f" UNION ALL SELECT t.* FROM ({rows}) t SEMI JOIN day_ends ON {_ends_the_day(table)}"  # noqa: S608 - the same
+        reader.connection.execute(f'CREATE OR REPLACE TEMP VIEW "{table.name}" AS {view}')
 
 
 def nothing_is_later(reader: Reader, as_of: date) -> bool:
     """Tell whether no row or cell of the store lies after a day, so that the published results hold."""
+    _leave_day_ends(reader, as_of)
     for table in TABLES.values():
         later = [f"{_day(column)} > DATE '{as_of}'" for column in _timed(table)]
         if table.happens and table.name not in LOOK_FORWARD:
-            later.append(
-                f"{_day(table.by_name[table.happens])} > DATE '{as_of}' AND NOT {_exists(table, as_of)}"
-            )
+            row = f"{_day(table.by_name[table.happens])} > DATE '{as_of}'"
+            if table.name in STAMPED_AT_THE_END:
+                row += f" AND NOT EXISTS (FROM day_ends WHERE {_ends_the_day(table)})"
+            later.append(row)
         query = f'SELECT 1 FROM memory.main."{table.name}" t WHERE {" OR ".join(later)} LIMIT 1'  # noqa: S608 - names of the contract, a date
         if later and reader.connection.execute(query).fetchone():
             return False
@@ -65,16 +68,21 @@ def _exists(table: Table, as_of: date) -> str:
     if not table.happens or table.name in LOOK_FORWARD:
         return "true"
     day = _day(table.by_name[table.happens])
-    exists = f"{day} IS NULL OR {day} <= DATE '{as_of}'"
-    if table.name in STAMPED_AT_THE_END:
-        exists += f" OR coalesce((t.site_id, t.{table.happens}) IN ({_midnights(as_of)}), false)"
-    return f"({exists})"
+    return f"({day} IS NULL OR {day} <= DATE '{as_of}')"
 
 
-def _midnights(as_of: date) -> str:
-    """SQL of the instant at which a day ends at each site."""
-    end = f"TIMESTAMP '{as_of + timedelta(days=1)}'"
-    return f"SELECT (site_id, timezone('UTC', timezone(zone, {end}))) FROM memory.main.sites"  # noqa: S608 - a date
+def _leave_day_ends(reader: Reader, as_of: date) -> None:
+    """Leave day_ends: the instant at which the day ends at each site."""
+    reader.connection.execute(
+        """CREATE OR REPLACE TEMP TABLE day_ends AS
+           SELECT site_id, timezone('UTC', timezone(zone, ?::TIMESTAMP)) AS end_at FROM memory.main.sites""",
+        [as_of + timedelta(days=1)],
+    )
+
+
+def _ends_the_day(table: Table) -> str:
+    """SQL of whether a row is stamped with the end of the day."""
+    return f"day_ends.site_id = t.site_id AND day_ends.end_at = t.{table.happens}"
 
 
 def _timed(table: Table) -> list[Column]:
