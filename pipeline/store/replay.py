@@ -13,6 +13,7 @@ from pipeline.store.session import Session, begin
 from pipeline.store.store import Store, person, replay_load
 from pipeline.words import say
 
+SHA_LETTERS = 8  # that tell a file
 Watch = Callable[[int, int], None]
 Brought = tuple[int, str, str]  # number of the load's version, the file's SHA-256, its name
 
@@ -56,7 +57,7 @@ def undo(store: Store, file: str, why: str, *, watch: Watch = nobody) -> int:
     Raises
     ------
     UnknownName
-        Where no load in force brought such a file.
+        Where no load in force brought such a file, or files of other bytes came under one name.
     """
     with store.writing() as number:
         entries = ledger.entries(store.ledger)
@@ -66,10 +67,11 @@ def undo(store: Store, file: str, why: str, *, watch: Watch = nobody) -> int:
             for entry in entries
             if entry["kind"] == "load"
             for f in entry["files"]
-            if f["name"] == file or (len(file) >= 8 and f["sha"].startswith(file))  # noqa: PLR2004 - as said above
+            if f["name"] == file or (len(file) >= SHA_LETTERS and f["sha"].startswith(file))
         } - gone
         if not matching:
             raise UnknownName(say("store.no_such_load"), where=file, mend=say("store.no_such_load_mend"))
+        _refuse_several(file, matching, entries)
         record = {
             "kind": "undo",
             "file": file,
@@ -79,6 +81,19 @@ def undo(store: Store, file: str, why: str, *, watch: Watch = nobody) -> int:
         }
         _replay(store, number, record, watch)
         return len(matching)
+
+
+def _refuse_several(file: str, matching: set[Brought], entries: list[dict[str, Any]]) -> None:
+    """A name that each month's file bears would take all of them back."""
+    if len({sha for _, sha, _ in matching}) == 1:
+        return
+    came = {entry["number"]: entry["arrived_at"][:10] for entry in entries if entry["kind"] == "load"}
+    told = [f"{sha[:SHA_LETTERS]} ({came[number]})" for number, sha, _ in sorted(matching)]
+    raise UnknownName(
+        say("store.several_loads", count=len(told)),
+        where=file,
+        mend=say("store.several_loads_mend", shas=", ".join(told)),
+    )
 
 
 def undone(entries: list[dict[str, Any]]) -> set[Brought]:

@@ -160,3 +160,16 @@ def test_undo_of_one_name_leaves_the_same_bytes_that_came_under_another(desk):
     assert undo(desk.store, "sites_a.csv", "sent twice") == 1
     assert desk.rows("SELECT DISTINCT file FROM sources") == [("sites_b.csv",)]
     assert desk.rows("SELECT count(*) FROM sites") == [(2,)]
+
+
+def test_a_name_that_several_files_bear_takes_none_of_them_back(desk):
+    """Each month's sheet is called the same: the SHA-256 tells which is meant."""
+    desk.load(*desk.delivery(meter_readings="meter_id,read_at,value\n"))
+    for month in ("03", "04"):
+        text = f"meter_id,read_at,value\nW1,2026-{month}-05 07:00,15{month}\n"
+        desk.load_text("meter_readings_north.csv", text, on="2026-05-01")
+    with pytest.raises(UnknownName, match="2 files of this name") as refused:
+        undo(desk.store, "meter_readings_north.csv", "wrong")
+    sha = refused.value.fault.mend.split(": ")[1][:8]
+    assert undo(desk.store, sha, "wrong") == 1
+    assert desk.rows("SELECT count(*) FROM meter_readings") == [(1,)]
