@@ -86,12 +86,14 @@ def _why(sites: list[str], causes: dict[str, str]) -> str:
 
 def _reasons(rest: Rows, ages: dict[str, int | None], as_of: date) -> str:
     """Why sites can't be judged; with two reasons or more, how many have each."""
-    without_need = [f for f in rest if f["need_m3"] is None]
+    away = [f for f in rest if f["need_m3"] is None and f["site_id"] not in ages]
+    without_need = [f for f in rest if f["need_m3"] is None and f["site_id"] in ages]
     needless = [f for f in rest if f["need_m3"] == 0]
     unread = [f for f in rest if f["need_m3"]]
     found = {
         _water_reason([ages.get(f["site_id"]) for f in unread], as_of): len(unread),
         say("dashboard.no_need_known"): len(without_need),
+        say("dashboard.out_of_service"): len(away),
         say("dashboard.no_need"): len(needless),
     }
     shown = {reason: n for reason, n in found.items() if n}

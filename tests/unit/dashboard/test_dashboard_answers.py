@@ -69,6 +69,13 @@ def test_the_sentence_says_what_is_so(sites: list[dict[str, Any]], sentence: str
     assert answer(*sites) == sentence
 
 
+def test_a_site_given_up_lacks_no_crops() -> None:
+    """Who is in no ranking isn't in service: that is the reason, not what is missing from the record."""
+    rows = [WELL | {"site_id": "S0"}, CROPLESS | {"site_id": "S1"}, CROPLESS | {"site_id": "S2"}]
+    told = supply_answer(rows, rows[:2], AS_OF, Settings())
+    assert told.endswith("2 can't be judged: no crops or no weather on record (1), not in service (1).")
+
+
 def test_one_silent_site_among_read_ones_is_no_silence_since() -> None:
     """The day is named only where all who lack readings have been silent for two weeks."""
     assert answer(SILENT, UNREAD).endswith("too few water readings.")

@@ -171,3 +171,11 @@ def test_braces_in_a_value_are_no_placeholders() -> None:
     """A site named {0} or {name} is said as it is written."""
     assert say("dashboard.site_option", name="{site}", site="{0}") == "{site} ({0})"
     assert "{n}" in say_n("dashboard.released", 2, table="{n}")
+
+
+@pytest.mark.parametrize(
+    ("fault", "control"), [("no_table", "table"), ("point_in_comma_file", "decimal_point"), ("date_order", "day_first")]
+)  # fmt: skip
+def test_a_way_to_mend_names_the_pages_control_too(fault: str, control: str) -> None:
+    """Who drops files on the page types no option: the label stands there as the page writes it."""
+    assert f'"{say(f"dashboard.{control}")}"' in say(f"intake.{fault}_mend", commaed="12,5")
