@@ -19,7 +19,7 @@ ROWS = 1_000_000
 # water, energy per m³ and uptime as one would write them by hand, taking every reading at its word
 THREE = """
     WITH steps AS (
-        SELECT site_id, quantity, value - lag(value) OVER w AS step
+        SELECT meters.site_id, quantity, value - lag(value) OVER w AS step
         FROM meter_readings JOIN meters USING (meter_id) WINDOW w AS (PARTITION BY meter_id ORDER BY read_at)
     ),
     counted AS (
