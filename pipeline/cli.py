@@ -184,12 +184,26 @@ def _print_report(done: LoadReport, paths: tuple[Path, ...]) -> None:
 
 def _period(reader: Reader, from_day: date | None, to_day: date | None) -> tuple[date, date]:
     """The days asked for; empty: the whole of what is known."""
-    create_empty_missing(reader.connection)
-    row = reader.connection.execute("SELECT min(day), max(day) FROM site_days").fetchone() or (None, None)
-    first, last = from_day or row[0], to_day or row[1]
+    known = _known_days(reader)
+    first, last = from_day or known[0], to_day or known[1]
     if first is None or last is None:
         raise SunrillError(say("cli.no_days"), mend=say("cli.no_days_mend"))
     return first, last
+
+
+def _known_days(reader: Reader) -> tuple[date | None, date | None]:
+    create_empty_missing(reader.connection)
+    row = reader.connection.execute("SELECT min(day), max(day) FROM site_days").fetchone()
+    return row or (None, None)
+
+
+def _tell_unknown_days(reader: Reader, from_day: date, to_day: date) -> None:
+    """A year typed wrong gives a table of nothing, and a period that goes on past the data a low coverage."""
+    first, last = _known_days(reader)
+    if first is None or last is None:
+        warn(say("cli.no_days_yet"))
+    elif from_day < first or to_day > last:
+        warn(say("cli.known_days", first=first, last=last))
 
 
 def _write(table: pa.Table, out: Path, places: Places | None = None) -> None:
@@ -232,6 +246,7 @@ def indicators(
         found = figures.indicators(reader, from_day, to_day, by_month=by == "month", group=group)
         currency = pa.array([reader.settings.currency] * found.num_rows, pa.string())
         _write(found.append_column("currency", currency), out, _places(reader, group))
+        _tell_unknown_days(reader, from_day, to_day)
 
 
 @main.command(help=say("cli.help_visits"))
@@ -246,7 +261,10 @@ def visits(folder: Path, as_of: date, known: bool, out: Path) -> None:  # noqa: 
     _refresh(store)
     with store.read() as reader:
         places = _places(reader)  # before the look back, which knows no geometry of a later day
-        _write(ranking.visits(reader, as_of, known=known), out, places)
+        found = ranking.visits(reader, as_of, known=known)
+        _write(found, out, places)
+    if not found.num_rows:
+        warn(say("cli.nothing_to_rank", day=as_of))
 
 
 @main.command(help=say("cli.help_evidence"))

@@ -163,9 +163,34 @@ def test_templates_are_written_to_a_new_folder(sunrill, tmp_path):
 
 
 @pytest.mark.parametrize(
+    ("start", "end", "told"),
+    [
+        ("2026-09-20", "2026-10-20", False),
+        ("2027-09-01", "2027-09-30", True),
+        ("2026-10-01", "2026-12-31", True),
+        ("2025-10-01", "2026-10-20", True),
+    ],
+)
+def test_a_period_that_goes_past_what_is_known_is_told(sunrill, store, tmp_path, start, end, told):
+    """A year typed wrong would else give a table of nothing without a word."""
+    done = sunrill("indicators", "--from", start, "--to", end, "--store", store, "--out", tmp_path / "f.csv")
+    assert ("Days are known from 2026-" in done.stderr) is told
+
+
+def test_figures_before_the_first_load_say_that_nothing_is_known(sunrill, tmp_path):
+    """An empty table has a reason."""
+    mine = tmp_path / "mine"
+    sunrill("settings", "currency", "ZMW", "--store", mine)
+    period = ("--from", "2026-09-01", "--to", "2026-09-30")
+    done = sunrill("indicators", *period, "--store", mine, "--out", tmp_path / "f.csv")
+    assert "No day is known yet" in done.stderr
+
+
+@pytest.mark.parametrize(
     ("day", "count", "known"), [("1999-01-01", "0 rows", "--known"), ("2030-01-01", "3 rows", "--known")]
 )
 def test_as_of_before_and_after_all_data(sunrill, store, tmp_path, day, count, known):
     """Long before there is nothing to rank; long after, the last that was known still stands."""
     done = sunrill("visits", "--as-of", day, known, "--store", store, "--out", tmp_path / "v.csv")
     assert f"Wrote {count}" in done.stderr
+    assert ("No site was in service" in done.stderr) is (count == "0 rows")
