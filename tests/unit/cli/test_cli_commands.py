@@ -174,7 +174,7 @@ def test_templates_are_written_to_a_new_folder(sunrill, tmp_path):
 def test_a_period_that_goes_past_what_is_known_is_told(sunrill, store, tmp_path, start, end, told):
     """A year typed wrong would else give a table of nothing without a word."""
     done = sunrill("indicators", "--from", start, "--to", end, "--store", store, "--out", tmp_path / "f.csv")
-    assert ("Days are known from 2026-" in done.stderr) is told
+    assert ("The days on record go from 2026-" in done.stderr) is told
 
 
 def test_figures_before_the_first_load_say_that_nothing_is_known(sunrill, tmp_path):
