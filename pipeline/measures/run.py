@@ -84,23 +84,34 @@ def _days(connection: duckdb.DuckDBPyConnection, first: date, last: date) -> tup
 def _tell_stuck(connection: duckdb.DuckDBPyConnection) -> None:
     """Leave out of every figure the intervals in which a counter stood still while the pump ran."""
     rows = connection.execute(
-        """SELECT meter_id, to_at, quantity, logged_amount, other_amount, other_usual, by_log, blocks_amount
+        """SELECT meter_id, to_at, quantity, CASE WHEN by_log THEN logged_amount END, blocks_amount, other_amount, other_usual
            FROM stuck_counters"""
     ).fetchall()
-    for meter_id, to_at, quantity, logged, other, usual, by_log, blocks in rows:
-        own_unit, other_unit = ("m³", "kWh") if quantity == "water" else ("kWh", "m³")
-        if by_log:
-            reason = say("measures.stuck_by_log", amount=f"{logged:,.1f}", unit=own_unit)
-        elif blocks is not None:
-            reason = say("measures.stuck_by_blocks", amount=f"{blocks:,.0f}")
-        else:
-            key = f"measures.stuck_{quantity}"
-            reason = say(key, amount=f"{other:,.0f}", usual=f"{usual:,.0f}", unit=other_unit)
-        connection.execute(
-            """UPDATE meter_intervals SET valid = false, amount = NULL, verdict = 'stuck', reason = ?
-               WHERE meter_id = ? AND to_at = ? AND valid""",
-            [reason, meter_id, to_at],
-        )
+    if not rows:
+        return
+    told = pa.table(
+        {
+            "meter_id": [meter_id for meter_id, *_ in rows],
+            "to_at": pa.array([to_at for _, to_at, *_ in rows], pa.timestamp("us")),
+            "reason": [_why_stuck(*rest) for _, _, *rest in rows],
+        }
+    )
+    connection.register("told_stuck", told)
+    connection.execute("""
+        UPDATE meter_intervals i SET valid = false, amount = NULL, verdict = 'stuck', reason = t.reason
+        FROM told_stuck t WHERE i.meter_id = t.meter_id AND i.to_at = t.to_at AND i.valid""")
+    connection.unregister("told_stuck")
+
+
+def _why_stuck(quantity: str, logged: float | None, blocks: float | None, other: float, usual: float) -> str:
+    """The reason in words: what went on while the counter stood still."""
+    own_unit, other_unit = ("m³", "kWh") if quantity == "water" else ("kWh", "m³")
+    if logged is not None:
+        return say("measures.stuck_by_log", amount=f"{logged:,.1f}", unit=own_unit)
+    if blocks is not None:
+        return say("measures.stuck_by_blocks", amount=f"{blocks:,.0f}")
+    key = f"measures.stuck_{quantity}"
+    return say(key, amount=f"{other:,.0f}", usual=f"{usual:,.0f}", unit=other_unit)
 
 
 def refresh(store: Store, watch: Watch = nobody_watches) -> int:
