@@ -1,6 +1,7 @@
 """The command `sunrill`: thin; every command asks the pipeline and prints."""
 
 import json
+import socket
 import subprocess
 import sys
 from dataclasses import fields
@@ -72,6 +73,7 @@ class Told(click.Group):
 
 
 PATH = click.Path(path_type=Path)
+PORT = click.IntRange(1, 65535)
 store_option = click.option(
     "--store",
     "folder",
@@ -405,12 +407,12 @@ def settings(folder: Path, name: str | None, value: str | None) -> None:
 
 @main.command(help=say("cli.help_demo"))
 @store_option
-@click.option("--sites", default=60, show_default=True, help=say("cli.help_sites"))
-@click.option("--days", default=549, show_default=True, help=say("cli.help_days"))
+@click.option("--sites", type=click.IntRange(1), default=60, show_default=True, help=say("cli.help_sites"))
+@click.option("--days", type=click.IntRange(1), default=549, show_default=True, help=say("cli.help_days"))
 @click.option("--seed", default=1, show_default=True, help=say("cli.help_seed"))
 @click.option("--paper-only", is_flag=True, help=say("cli.help_paper_only"))
 @click.option("--no-dashboard", is_flag=True, help=say("cli.help_no_dashboard"))
-@click.option("--port", default=8501, show_default=True, help=say("cli.help_port"))
+@click.option("--port", type=PORT, default=8501, show_default=True, help=say("cli.help_port"))
 def demo(folder: Path, no_dashboard: bool, port: int, **said: Any) -> None:  # noqa: FBT001 - a flag
     """Lay an invented programme into a store, compute everything, and open the dashboard."""
     store, files = open_store(folder, create=True), folder / "demo"
@@ -452,7 +454,7 @@ def _deliveries_to_come(store: Store, folder: Path) -> list[Path]:
 
 @main.command(help=say("cli.help_dashboard"))
 @store_option
-@click.option("--port", default=8501, show_default=True, help=say("cli.help_port"))
+@click.option("--port", type=PORT, default=8501, show_default=True, help=say("cli.help_port"))
 @click.option("--no-browser", is_flag=True, help=say("cli.help_no_browser"))
 def dashboard(folder: Path, port: int, no_browser: bool) -> None:  # noqa: FBT001 - a flag
     """Serve the dashboard on this machine."""
@@ -461,9 +463,18 @@ def dashboard(folder: Path, port: int, no_browser: bool) -> None:  # noqa: FBT00
 
 def _serve(folder: Path, port: int, *, open_browser: bool) -> None:
     """Run the dashboard as a process of its own: the pipeline knows nothing of it."""
+    if _is_taken(port):
+        raise SunrillError(say("cli.port_taken", port=port), mend=say("cli.port_taken_mend", store=folder))
     command = [sys.executable, "-m", "dashboard.serve", "--store", str(folder.resolve()), "--port", str(port)]
     done = subprocess.run(command + ([] if open_browser else ["--no-browser"]), check=False)  # noqa: S603 - our own module
     sys.exit(done.returncode)
+
+
+def _is_taken(port: int) -> bool:
+    """Whether somebody answers there already."""
+    with socket.socket() as caller:
+        caller.settimeout(1)
+        return caller.connect_ex(("127.0.0.1", port)) == 0
 
 
 if __name__ == "__main__":

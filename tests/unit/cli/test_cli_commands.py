@@ -1,6 +1,7 @@
 """Every other command as a new user tries it: help, names, an empty store."""
 
 import csv
+import socket
 
 import click
 import pytest
@@ -81,6 +82,23 @@ def test_a_site_is_found_by_id_alias_or_name(sunrill, store, written):
     assert "2026-10-24 07:00+00:00 → 2026-10-31 07:00+00:00" in done.stdout
     assert "100.0 m³  ordinary" in done.stdout
     assert "meter_readings.csv" in done.stdout
+
+
+def test_a_port_that_is_taken_is_told_before_anything_starts(sunrill, store):
+    """A second dashboard beside a first: the way out is another port."""
+    with socket.create_server(("127.0.0.1", 0)) as other:
+        port = other.getsockname()[1]
+        done = sunrill("dashboard", "--no-browser", "--port", port, "--store", store, code=1)
+    assert f"port {port} of this machine already" in done.stderr
+    assert "--port 8502" in done.stderr
+
+
+@pytest.mark.parametrize("option", [("--sites", "0"), ("--days", "-3"), ("--port", "99999")])
+def test_a_demo_of_no_size_or_at_no_port_is_refused(sunrill, tmp_path, option):
+    """In words, before a file is written."""
+    done = sunrill("demo", "--no-dashboard", "--store", tmp_path / "d", *option, code=2)
+    assert f"Invalid value for '{option[0]}'" in done.stderr
+    assert not (tmp_path / "d").exists()
 
 
 def test_evidence_of_a_time_without_readings_says_so(sunrill, store):
