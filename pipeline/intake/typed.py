@@ -231,10 +231,17 @@ def _typed(table: Table, connection: DuckDBPyConnection, cells: list[_Cell], unk
             utc = f'"{column.name}__utc"' if cell else "false"
             columns.append(f'{utc} AS "{column.name}__utc"')
     required = " OR ".join(f"{c.rule} IS NOT NULL" for c in cells if c.column.required)
+    clears = [
+        c for c in cells if not c.column.required and c.source_type == "VARCHAR"
+    ]  # a required one can't
+    if not _any_cleared(connection, clears):
+        clears = []
+    # the cells as they were written are rarely needed again
+    rows = "judged JOIN staged USING (_row, _line) ORDER BY _row" if unknown or clears else "judged"
     connection.execute(f"""CREATE TEMP TABLE typed AS
         SELECT _row, _line, judged._broken IS NOT NULL OR {required or "false"} AS _rejected, {_extra(unknown)} AS _extra,
-               {_cleared(cells)} AS _cleared, {", ".join(columns)}
-        FROM judged JOIN staged USING (_row, _line) ORDER BY _row""")
+               {_cleared(clears)} AS _cleared, {", ".join(columns)}
+        FROM {rows}""")
     connection.execute("DROP TABLE staged")
     connection.execute("DROP TABLE judged")
 
@@ -247,12 +254,19 @@ def _extra(found: dict[str, int]) -> str:
     return f"CASE WHEN {filled} THEN json_object({pairs})::VARCHAR END"
 
 
+def _says_clear(cell: _Cell) -> str:
+    return f"lower({_trimmed(cell)}) = '{CLEAR_WORD}'"
+
+
+def _any_cleared(connection: DuckDBPyConnection, cells: list[_Cell]) -> bool:
+    """Whether the word stands in any cell; what it means there is told row by row."""
+    anywhere = " OR ".join(f"contains(lower({c.source}), '{CLEAR_WORD}')" for c in cells) or "false"
+    return connection.execute(f"SELECT 1 FROM staged WHERE {anywhere} LIMIT 1").fetchone() is not None
+
+
 def _cleared(cells: list[_Cell]) -> str:
-    """Columns whose cell says that the stored value is to go; a required one can't."""
-    optional = [c for c in cells if not c.column.required and c.source_type == "VARCHAR"]
-    if not optional:
+    """Columns whose cell says that the stored value is to go."""
+    if not cells:
         return "NULL::VARCHAR[]"
-    parts = ", ".join(
-        f"CASE WHEN lower({_trimmed(c)}) = '{CLEAR_WORD}' THEN {quoted(c.column.name)} END" for c in optional
-    )
+    parts = ", ".join(f"CASE WHEN {_says_clear(c)} THEN {quoted(c.column.name)} END" for c in cells)
     return f"nullif(list_filter([{parts}], lambda name: name IS NOT NULL), []::VARCHAR[])"
