@@ -22,6 +22,7 @@ from pipeline.naming import site_of
 from pipeline.outputs import Places, check_file, check_target, write_table
 from pipeline.store import (
     FATES,
+    SHA_LETTERS,
     LoadReport,
     Reader,
     ReadOptions,
@@ -377,7 +378,11 @@ def show_status(folder: Path, files: bool) -> None:  # noqa: FBT001 - a flag
             key = "cli.outside" if place["found"] is None else "cli.elsewhere"
             tell(say(key, **place))
         if files:
-            _print_rows(status.files(reader))
+            shortly = [
+                row | {"loaded_at": f"{row['loaded_at']:%Y-%m-%d %H:%M}", "sha": row["sha"][:SHA_LETTERS]}
+                for row in status.files(reader)
+            ]
+            _print_rows(shortly)
 
 
 def _print_rows(rows: list[dict[str, Any]]) -> None:

@@ -3,6 +3,7 @@
 import csv
 import json
 import re
+from hashlib import sha256
 
 import pytest
 from rich.console import Console
@@ -140,6 +141,16 @@ def test_somebody_who_watches_sees_speed_and_time_left(sunrill, files, tmp_path,
     done = sunrill("load", files, "--store", tmp_path / "store")
     assert "rows/s" in done.stderr
     assert "left" in done.stderr
+
+
+def test_the_list_of_files_gives_what_undo_takes(sunrill, files, tmp_path):
+    """A line a file, in a narrow window too: the minute, and as much of the SHA-256 as undo needs."""
+    mine, path = tmp_path / "store", files / "site_aliases.csv"
+    sunrill("load", path, "--store", mine)
+    told = sunrill("status", "--files", "--store", mine).stdout
+    sha = sha256(path.read_bytes()).hexdigest()[:8]
+    assert re.search(rf"site_aliases\.csv .*\d\d:\d\d  +\S+ +{sha} *\n", told)
+    assert "was taken back" in sunrill("undo", sha, "--why", "typed twice", "--store", mine).stdout
 
 
 def test_hostile_names_do_not_reach_the_terminal(sunrill, store):
