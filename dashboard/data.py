@@ -180,6 +180,15 @@ def loaded_files(version: int, viewer: Viewer) -> Rows:
     return [row | {"loaded_on": _local_day(row["loaded_at"], zone)} for row in found]
 
 
+@st.cache_data(show_spinner=False, max_entries=5)
+def waits(version: int, viewer: Viewer) -> Rows:
+    """Return what held rows wait for, the most wanted first; of any site, so not for who sees some only."""
+    if not viewer.loads:
+        return []
+    with _reader(version) as reader:
+        return status.waits(reader)
+
+
 def _local_day(moment: datetime, zone: ZoneInfo) -> date:
     return moment.replace(tzinfo=ZoneInfo("UTC")).astimezone(zone).date()
 

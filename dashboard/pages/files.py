@@ -18,6 +18,7 @@ Rows = list[dict[str, Any]]
 
 COLUMNS = ("rows", *FATES, "flaws")
 FAULT_COLUMNS = ("file", "line", "column", "value", "fate", "rule", "how_to_mend")
+MOST_WAITS = 5  # rows that have not come, named on the page
 MOST_ROWS = 200  # of a table on the page; the CSV has all
 REPORT, DONE, FAULT = "files.report", "files.done", "files.fault"
 
@@ -36,6 +37,7 @@ def page() -> None:
     if st.session_state.get(REPORT):
         _report(st.session_state[REPORT])
     if loaded:
+        _waits(data.waits(version, who))
         with st.expander(say("dashboard.loaded_before")):
             _take_back(who, loaded)
             st.html(_loaded_table(loaded))
@@ -108,6 +110,16 @@ def _report(report: LoadReport) -> None:
             say("dashboard.download_rejects"), csv_text(rejects), "rejects.csv", "text/csv",
             key=f"files.download.{report.load_no}",
         )  # fmt: skip
+
+
+def _waits(waits: Rows) -> None:
+    """Which site or meter lacks, and how many rows it keeps."""
+    if not waits:
+        return
+    shown = [say("dashboard.waits_row", **{**row, "rows": f"{row['rows']:,}"}) for row in waits[:MOST_WAITS]]
+    if len(waits) > MOST_WAITS:
+        shown.append(say("dashboard.more_waits", n=len(waits) - MOST_WAITS))
+    st.html(f"<p>{escape(say('dashboard.waits', rows='; '.join(shown)))}</p>")
 
 
 def _fates(report: LoadReport) -> str:

@@ -158,6 +158,20 @@ def test_a_loads_figures_reach_the_portfolio() -> None:
     assert after.startswith("Of 4 sites")
 
 
+def test_the_files_page_names_what_held_rows_wait_for(own: Store, tmp_path: Path) -> None:
+    """The five most wanted by name, as text whatever they hold, and how many more there are."""
+    folder = tmp_path / "files"
+    folder.mkdir()
+    lines = [f"<b>{n}|2026-09-30 07:00|1" for n in range(7)] + ["<b>6|2026-09-30 08:00|1"]
+    write_csv(folder, "meter_readings", "\n".join(["meter_id|read_at|value", *lines]))
+    own.load([folder])
+    told = next(t for t in texts(opened("pages/files.py")) if t.startswith("Held until"))
+    assert told.startswith(
+        "Held until it has come: meter_readings (2) for meters: <b>6; meter_readings (1) for"
+    )
+    assert told.endswith("; and 2 more, which `sunrill status` lists.")
+
+
 def test_a_drop_shows_its_five_fates_and_a_file_can_be_taken_back(own: Store) -> None:
     """Of five rows each fate has one; with the file taken back its reading is gone, and the reason is kept."""
     text = (
@@ -184,6 +198,7 @@ def test_a_drop_shows_its_five_fates_and_a_file_can_be_taken_back(own: Store) ->
         for t in shown
     )
     assert any("1,234" in t and "a comma" in t for t in shown)
+    assert "Held until it has come: meter_readings (1) for meters: NOBODYS." in shown
 
     page.selectbox(key="files.which").select_index(0)
     page.button(key="FormSubmitter:files.take_back-Take it back").click().run()

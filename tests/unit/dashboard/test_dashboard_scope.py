@@ -29,6 +29,7 @@ QUESTIONS: dict[str, Callable[[int, Viewer], Any]] = {
     "base_map": data.base_map,
     "hazards": lambda version, who: data.hazards(version, who, "S1"),
     "loaded_files": data.loaded_files,
+    "waits": data.waits,
 }
 
 
