@@ -25,6 +25,7 @@ PLAIN = (".csv", ".xlsx", ".parquet")
 WITH_PLACES = (".geojson", ".gpkg")
 DANGEROUS = ("=", "+", "-", "@", "\t", "\r")  # a spreadsheet would take such a text for a formula
 BOOK_TIME = datetime(2000, 1, 1)  # noqa: DTZ001 - fixed, so that the same table gives the same bytes
+WIDEST_PX = 480  # of a column: a sentence of evidence would else fill the screen
 SHEET_ROWS = 1_048_576  # that a workbook's sheet can hold, the heading among them
 
 
@@ -142,12 +143,13 @@ def _write_xlsx(table: pa.Table, path: Path) -> None:
     book.set_properties({"created": BOOK_TIME})
     heading, day = book.add_format({"bold": True}), book.add_format({"num_format": "yyyy-mm-dd"})
     sheet = book.add_worksheet()
-    sheet.freeze_panes(1, 0)
+    sheet.freeze_panes(1, 1)  # what a row is of stays in sight
     for column, name in enumerate(table.column_names):
         sheet.write_string(0, column, name, heading)
     for row, record in enumerate(table.to_pylist(), 1):
         for column, value in enumerate(record.values()):
             _write_cell(sheet, row, column, value, day)
+    sheet.autofit(WIDEST_PX)  # a day in a narrow column shows as ####
     try:
         book.close()
     except xlsxwriter.exceptions.FileCreateError as error:

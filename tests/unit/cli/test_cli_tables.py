@@ -41,6 +41,19 @@ def test_every_ending_holds_the_same_rows(sunrill, store, tmp_path, command):
     assert frame.crs == "EPSG:4326"
 
 
+def test_a_workbooks_columns_are_as_wide_as_their_days_and_names(sunrill, store, tmp_path):
+    """A day in a narrower column shows as ####; a sentence fills no screen; the site stays in sight."""
+    for command in ("indicators", "visits"):
+        path = tmp_path / f"{command}.xlsx"
+        sunrill(command, *COMMANDS[command], "--store", store, "--out", path)
+        sheet = openpyxl.load_workbook(path).active
+        assert sheet.freeze_panes == "B2"
+        for cell in sheet[1]:
+            width = sheet.column_dimensions[cell.column_letter].width
+            least = 10 if cell.value.endswith("_day") else 0
+            assert max(least, 0.8 * len(cell.value)) <= width <= 70, cell.value
+
+
 def test_columns_of_visits_are_the_contracts(sunrill, store, tmp_path):
     """Also in a file without a row: of a year before the programme."""
     path = tmp_path / "visits.csv"
