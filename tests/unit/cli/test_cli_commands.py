@@ -71,7 +71,7 @@ def test_an_unknown_site_gets_near_names(sunrill, store, written, near):
 
 def test_a_site_unlike_any_other_gets_the_way_out(sunrill, store):
     """Where nothing is near, the sentence says where to look."""
-    assert "status" in sunrill("evidence", "qqqqqq", "--store", store, code=1).stderr
+    assert "`sunrill indicators` every id" in sunrill("evidence", "qqqqqq", "--store", store, code=1).stderr
 
 
 @pytest.mark.parametrize("written", ["S1", "MWE/1", "mwera  gardens"])
