@@ -30,6 +30,8 @@ SUPPLY = (
 )
 UPTIME = ("site_thresholds", "log_runs", "stopped_jobs", "service_segments", "outages", "site_days")
 
+LOG_ROWS_AT_ONCE = 2_000_000
+
 Watch = Callable[[int, int], None]
 
 
@@ -128,13 +130,29 @@ def _slices(
 ) -> Iterator[tuple[int, list[str], dict[str, pa.Table]]]:
     done, total = 0, sum(map(len, slices.values()))
     for slice_no, sites in slices.items():
-        watch(done, total)
-        with store.read(slice_no=slice_no, sites=sites) as reader:
-            compute(reader.connection, reader.settings)
-            tables = {name: reader.connection.execute(_published(name)).to_arrow_table() for name in RESULTS}
-        done += len(sites)
-        yield slice_no, sites, tables
+        pieces = []
+        for some in _by_memory(store, slice_no, sites):
+            watch(done, total)
+            with store.read(slice_no=slice_no, sites=some) as reader:
+                compute(reader.connection, reader.settings)
+                pieces.append(
+                    {name: reader.connection.execute(_published(name)).to_arrow_table() for name in RESULTS}
+                )
+            done += len(some)
+        yield slice_no, sites, {name: pa.concat_tables([p[name] for p in pieces]) for name in RESULTS}
     watch(total, total)
+
+
+def _by_memory(store: Store, slice_no: int, sites: list[str]) -> Iterator[list[str]]:
+    """A slice's sites, no more at a time than a modest laptop's memory holds the log of."""
+    made = store.manifest()
+    if made is None:
+        return
+    rows = sum(part.rows for part in made.of("telemetry") if part.slice_no == slice_no)
+    rows_a_site = max(1, rows / made.settings.slice_sites)
+    at_once = max(1, int(LOG_ROWS_AT_ONCE / rows_a_site))
+    for start in range(0, len(sites), at_once):
+        yield sites[start : start + at_once]
 
 
 def _published(name: str) -> str:

@@ -113,6 +113,16 @@ def test_a_load_of_one_sites_file_computes_that_site_alone(at_once, tmp_path):
     assert figures(store, "S1") != figures(at_once, "S1")
 
 
+def test_sites_computed_one_at_a_time_for_want_of_memory_are_the_same(at_once, tmp_path, monkeypatch):
+    """Where no more than one site's log fits, every figure is the same."""
+    store = copy_of(at_once, tmp_path)
+    monkeypatch.setattr(run, "LOG_ROWS_AT_ONCE", 1)
+    store.change_setting("currency", "MWK")  # marks every site
+    assert run.refresh(store) == 2
+    assert figures(store, "S1") == figures(at_once, "S1")
+    assert figures(store, "S2") == figures(at_once, "S2")
+
+
 def test_a_site_alone_gives_what_it_gives_among_others(at_once):
     """S1's weather comes from a station whose elevation is the nearest site's, S2's: 500 m lower."""
     with at_once.read() as reader:
