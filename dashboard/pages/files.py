@@ -146,7 +146,7 @@ def _cell(row: dict[str, Any], name: str) -> str:
     if name == "file" and row["sheet"]:
         return f"{row['file']} · {row['sheet']}"
     if name == "fate":
-        return say(f"dashboard.fate_{'flaws' if row[name] == 'flaw' else row[name]}")
+        return say(f"dashboard.fate_{row[name]}")
     return "" if row[name] is None else str(row[name])
 
 

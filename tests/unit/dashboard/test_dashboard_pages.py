@@ -241,3 +241,14 @@ def test_a_load_that_meets_another_says_wait(own: Store, monkeypatch: pytest.Mon
         page.button(key="files.load").click().run()
     assert [e.value for e in page.exception] == []
     assert any("somebody else is writing to the store" in t and "Mend: Wait" in t for t in texts(page))
+
+
+@pytest.mark.usefixtures("own")
+def test_a_cell_that_was_not_taken_is_called_a_flaw() -> None:
+    """One cell is one flaw, whatever the column of counts is called."""
+    page = opened("pages/files.py")
+    text = "meter_id,site_id,quantity,digits\nWX,S1,water,99\n"
+    page.file_uploader[0].upload("meters_more.csv", text.encode())
+    page.run()
+    page.button(key="files.load").click().run()
+    assert any(">Flaw</td>" in element.proto.body for element in page.get("html"))

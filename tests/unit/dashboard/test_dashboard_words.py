@@ -27,7 +27,7 @@ FAMILIES = {  # keys whose last part comes from a list
     "cause_": list(WORK),
     "hazard_": list(TABLES["hazards"].by_name["hazard"].choices),
     "group_": list(site_panel.GROUPS),
-    "fate_": ["rows", "taken", "unchanged", "corrected", "held", "rejected", "flaws", "note"],
+    "fate_": ["rows", "taken", "unchanged", "corrected", "held", "rejected", "flaw", "flaws", "note"],
     "n_": ["taken", "unchanged", "corrected", "held", "rejected"],
     "reject_": ["file", "line", "column", "value", "fate", "rule", "how_to_mend"],
     "loaded_": ["file", "table", "on", "who", "rows"],
