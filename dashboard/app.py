@@ -15,8 +15,8 @@ st.set_page_config(
 st.html(style(say("dashboard.choose_files")))
 chosen = st.navigation(
     [
-        st.Page("pages/portfolio.py", title=say("dashboard.portfolio"), icon=":material/map:", default=True),
-        st.Page("pages/files.py", title=say("dashboard.files"), icon=":material/upload_file:"),
+        st.Page("views/portfolio.py", title=say("dashboard.portfolio"), icon=":material/map:", default=True),
+        st.Page("views/files.py", title=say("dashboard.files"), icon=":material/upload_file:"),
     ],
     position="top",
 )

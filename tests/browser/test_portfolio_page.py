@@ -141,7 +141,7 @@ def test_the_page_fits_a_phone_whatever_a_name_is(chromium: Browser, hostile_add
 
 def test_every_page_asks_nothing_of_another_machine(visit: Visit, hostile_address: str) -> None:
     """Each page of the folder is opened, map and all: every request is for the dashboard itself."""
-    pages = sorted(p.stem for p in Path("dashboard/pages").glob("*.py") if p.stem != "__init__")
+    pages = sorted(p.stem for p in Path("dashboard/views").glob("*.py") if p.stem != "__init__")
     assert "portfolio" in pages
     for name in pages:
         before = len(visit.requests)

@@ -64,23 +64,29 @@ def load_sites(store: Store, folder: Path, rows: str) -> None:
     run.refresh(store)
 
 
+def test_no_folder_is_taken_for_streamlits_own_pages() -> None:
+    """With a folder `pages` beside the app, a bookmark on a fresh server shows the framework's menu, unstyled."""
+    assert (DASHBOARD / "app.py").exists()
+    assert not (DASHBOARD / "pages").exists()
+
+
 @pytest.mark.usefixtures("bare")
 def test_an_empty_store_says_what_to_do() -> None:
     """Neither page has a table; both say where files go."""
-    assert any("Nothing has been loaded yet" in t for t in texts(opened("pages/portfolio.py")))
-    assert any("Drop the field's files here" in t for t in texts(opened("pages/files.py")))
+    assert any("Nothing has been loaded yet" in t for t in texts(opened("views/portfolio.py")))
+    assert any("Drop the field's files here" in t for t in texts(opened("views/files.py")))
 
 
 def test_sites_of_which_no_day_is_known_are_counted(bare: Store, tmp_path: Path) -> None:
     """One site on record and nothing else: the sentence is in the singular and says what lacks."""
     load_sites(bare, tmp_path / "files", "S1|Lone|North|-13.2|33.4|")
-    assert any(t.startswith("One site is on record") for t in texts(opened("pages/portfolio.py")))
+    assert any(t.startswith("One site is on record") for t in texts(opened("views/portfolio.py")))
 
 
 def test_a_site_without_anything_stands_beside_the_others(own: Store, tmp_path: Path) -> None:
     """No meter, no crop, no district: the page draws it as unknown and says why it can't be judged."""
     load_sites(own, tmp_path / "files", "BARE|Bare one||-13.25|33.5|2026-01-01")
-    shown = texts(opened("pages/portfolio.py", site="BARE"))
+    shown = texts(opened("views/portfolio.py", site="BARE"))
     assert shown[1].startswith("Of 4 sites, 3 can be judged")
     assert shown[1].endswith("One can't be judged: no crops or no weather on record.")
     assert any("How far the crops' need was met isn't known" in t for t in shown)
@@ -99,13 +105,13 @@ def test_a_site_without_anything_stands_beside_the_others(own: Store, tmp_path: 
 )
 def test_a_link_shows_its_page_and_a_broken_one_a_page(address: dict[str, str], start: str) -> None:
     """What the address can't mean counts as not said."""
-    assert texts(opened("pages/portfolio.py", **address))[1].startswith(start)
+    assert texts(opened("views/portfolio.py", **address))[1].startswith(start)
 
 
 @pytest.mark.usefixtures("shown")
 def test_the_address_keeps_what_was_chosen() -> None:
     """District and site that are chosen stand in the link; a site of another district goes."""
-    page = opened("pages/portfolio.py", site="S1")
+    page = opened("views/portfolio.py", site="S1")
     page.selectbox(key="portfolio.district").select("North").run()
     assert page.query_params["district"] == "North"
     assert "site" not in page.query_params
@@ -128,7 +134,7 @@ def test_a_store_of_a_newer_sunrill_is_a_calm_sentence(own: Store) -> None:
 def test_rows_without_their_figures_are_told_and_computed(own: Store) -> None:
     """Between a load and its figures the page says so; one button computes them."""
     own.change_setting("currency", "EUR")
-    page = opened("pages/portfolio.py")
+    page = opened("views/portfolio.py")
     assert any("New rows have come for 3 sites" in t for t in texts(page))
     page.button(key="portfolio.compute").click().run()
     assert not any("New rows have come" in t for t in texts(page))
@@ -137,14 +143,14 @@ def test_rows_without_their_figures_are_told_and_computed(own: Store) -> None:
 def test_the_page_shows_the_version_in_force_while_another_writes(own: Store) -> None:
     """A load under way locks nobody out: the page shows what was before."""
     with own.writing():
-        assert texts(opened("pages/portfolio.py"))[1].startswith("All 3 sites can be judged")
+        assert texts(opened("views/portfolio.py"))[1].startswith("All 3 sites can be judged")
 
 
 @pytest.mark.usefixtures("own")
 def test_a_loads_figures_reach_the_portfolio() -> None:
     """After a drop the same session shows the new figures, not those kept of the version before."""
-    before = texts(opened("pages/portfolio.py"))[1]
-    files = opened("pages/files.py")
+    before = texts(opened("views/portfolio.py"))[1]
+    files = opened("views/files.py")
     files.file_uploader[0].upload(
         "plantings.csv", b"site_id,block_id,crop,planted_on\nN2,B,fallow,2026-07-01\n"
     )
@@ -153,7 +159,7 @@ def test_a_loads_figures_reach_the_portfolio() -> None:
     files.file_uploader[0].upload("sites.csv", b"site_id,name,latitude,longitude\nNEW,Newcomer,-13.2,33.5\n")
     files.run()
     files.button(key="files.load").click().run()
-    after = texts(opened("pages/portfolio.py"))[1]
+    after = texts(opened("views/portfolio.py"))[1]
     assert before.startswith("All 3 sites")
     assert after.startswith("Of 4 sites")
 
@@ -165,7 +171,7 @@ def test_the_files_page_names_what_held_rows_wait_for(own: Store, tmp_path: Path
     lines = [f"<b>{n}|2026-09-30 07:00|1" for n in range(7)] + ["<b>6|2026-09-30 08:00|1"]
     write_csv(folder, "meter_readings", "\n".join(["meter_id|read_at|value", *lines]))
     own.load([folder])
-    told = next(t for t in texts(opened("pages/files.py")) if t.startswith("Held until"))
+    told = next(t for t in texts(opened("views/files.py")) if t.startswith("Held until"))
     assert told.startswith(
         "Held until it has come: meter_readings (2) for meters: <b>6; meter_readings (1) for"
     )
@@ -182,7 +188,7 @@ def test_a_drop_shows_its_five_fates_and_a_file_can_be_taken_back(own: Store) ->
         "NOBODYS,2026-09-30 07:00,1\n"  # no such meter yet: held
         'WN1,2026-09-30 18:00,"1,234"\n'  # rejected
     )
-    page = opened("pages/files.py")
+    page = opened("views/files.py")
     page.file_uploader[0].upload("meter_readings_late.csv", text.encode())
     page.run()
     page.button(key="files.load").click().run()
@@ -215,7 +221,7 @@ def test_a_drop_shows_its_five_fates_and_a_file_can_be_taken_back(own: Store) ->
 @pytest.mark.usefixtures("own")
 def test_a_file_that_cannot_be_read_and_one_of_hostile_name_are_told(tmp_path: Path) -> None:
     """The unreadable one says why, the other is loaded; nothing is written outside the store."""
-    page = opened("pages/files.py")
+    page = opened("views/files.py")
     page.file_uploader[0].set_value(
         [
             ("../../sites_out.csv", b"site_id,name,latitude,longitude\nX1,Out,-13.2,33.5\n", "text/csv"),
@@ -234,7 +240,7 @@ def test_a_file_that_cannot_be_read_and_one_of_hostile_name_are_told(tmp_path: P
 def test_a_load_that_meets_another_says_wait(own: Store, monkeypatch: pytest.MonkeyPatch) -> None:
     """Somebody else writes and doesn't end: a sentence, and the file isn't half in."""
     monkeypatch.setattr(data, "store", lambda: Store(own.path, patience_s=0.2))
-    page = opened("pages/files.py")
+    page = opened("views/files.py")
     page.file_uploader[0].upload("sites_b.csv", b"site_id,name,latitude,longitude\nX1,Out,-13.2,33.5\n")
     page.run()
     with own.writing():
@@ -246,7 +252,7 @@ def test_a_load_that_meets_another_says_wait(own: Store, monkeypatch: pytest.Mon
 @pytest.mark.usefixtures("own")
 def test_a_cell_that_was_not_taken_is_called_a_flaw() -> None:
     """One cell is one flaw, whatever the column of counts is called."""
-    page = opened("pages/files.py")
+    page = opened("views/files.py")
     text = "meter_id,site_id,quantity,digits\nWX,S1,water,99\n"
     page.file_uploader[0].upload("meters_more.csv", text.encode())
     page.run()
