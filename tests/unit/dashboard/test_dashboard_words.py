@@ -113,7 +113,7 @@ def test_a_page_shows_the_catalogues_words_and_the_programmes_data(
     marked: Store, page: str, address: dict[str, str]
 ) -> None:
     """With every sentence marked, what is left unmarked is a name, an id, a figure, a unit or a definition."""
-    test = AppTest.from_file(str(DASHBOARD / "pages" / f"{page}.py"), default_timeout=120)
+    test = AppTest.from_file(str(DASHBOARD / "views" / f"{page}.py"), default_timeout=120)
     for name, value in address.items():
         test.query_params[name] = value
     test.run()
