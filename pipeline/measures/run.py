@@ -30,7 +30,7 @@ SUPPLY = (
 )
 UPTIME = ("site_thresholds", "log_runs", "stopped_jobs", "service_segments", "outages", "site_days")
 
-LOG_ROWS_AT_ONCE = 2_000_000
+LOG_ROWS_AT_ONCE = 1_000_000
 
 Watch = Callable[[int, int], None]
 
