@@ -19,6 +19,7 @@ ROLLOVER_COST = 0.5
 NEIGHBOURS = 5  # intervals on each side that tell the usual rate
 NEAR_TOP = 0.9  # of a power of ten: from there an unknown register may have rolled over
 MOST_DIGITS = 9
+FIRST_READINGS = 3  # that a sheet at the beginning must have to be told from one error
 
 
 @dataclass(frozen=True)
@@ -77,7 +78,7 @@ def judge(register: Register) -> list[Judged]:
     """
     if len(register.value) < 2:  # noqa: PLR2004 - a step has two ends
         return []
-    scaled = _scaled(register)
+    scaled = _scaled(register) | _scaled_at_first(register)
     kept = _best_chain(register, [i for i in range(len(register.value)) if i not in scaled])
     judged = list(_steps(register, kept))
     aside = [i for i in range(len(register.value)) if i not in set(kept)]
@@ -118,6 +119,23 @@ def _scaled(register: Register) -> dict[int, str]:
     return {
         i: name for run in _runs(found) for i, name in run.items() if not _goes_its_own_way(register, run)
     }
+
+
+def _scaled_at_first(register: Register) -> dict[int, str]:
+    """The first readings, where their steps and what follows fit the usual pace only as a tenth or thousandth."""
+    drops = np.flatnonzero(np.diff(register.value) < 0)
+    last = int(drops[0]) if len(drops) else 0
+    if last + 1 < FIRST_READINGS or not np.isnan(wrapped(register, last, last + 1)):
+        return {}
+    usual = _usual_rate(register, -1, last + 1)
+    hours = np.diff(register.run_h[: last + 2])
+    steps, expected = np.diff(register.value[: last + 1]), usual * hours[:-1]
+    for factor, name in SCALES:
+        onward = register.value[last + 1] - register.value[last] / factor
+        goes_on = 0 <= onward <= register.neighbour_margin * usual * hours[-1] + register.resolution
+        if goes_on and bool(((steps > factor**0.5 * expected) & (steps < factor**1.5 * expected)).all()):
+            return dict.fromkeys(range(last + 1), name)
+    return {}
 
 
 def _runs(found: dict[int, str]) -> Iterator[dict[int, str]]:

@@ -363,6 +363,21 @@ def test_a_register_that_begins_with_a_tenfold_sheet_has_that_sheet_set_aside(me
     assert [amount for amount, _ in told if amount is not None] == [300, 300, 300, 300]
 
 
+def test_a_tenfold_sheet_at_the_beginning_that_the_pump_could_do_is_set_aside(measure):
+    """41,160 and 43,510, which a large pump could do, then 4,651 and on by 300 a week: the first were tenths."""
+    values = weekly(38810, 41160, 43510, 4651, 4951, 5251, 5551, 5851)
+    found = measure(sites=SITE.replace("10 ", "30 "), meters=METER, meter_readings=values)
+    assert [verdict for _, verdict in verdicts(found)].count("ten_times") == 2
+    assert [amount for amount, _ in verdicts(found) if amount is not None] == [300] * 4
+
+
+def test_a_register_that_was_exchanged_after_a_usual_pace_keeps_its_amounts(measure):
+    """From 43,510, after 300 a week, to 4,651 and on: its own pace bears the first register out."""
+    values = weekly(42910, 43210, 43510, 4651, 4951, 5251, 5551, 5851)
+    found = measure(sites=SITE.replace("10 ", "30 "), meters=METER, meter_readings=values)
+    assert [amount for amount, _ in verdicts(found) if amount is not None] == [300] * 6
+
+
 def test_the_first_reading_of_all_can_be_the_wrong_one(measure):
     """35000, then 5000 and on: one amount fewer, and nothing else is lost."""
     found = measure(sites=SITE, meters=METER, meter_readings=weekly(35000, 5000, 5300, 5600))
