@@ -91,9 +91,12 @@ def test_undo_gives_the_figures_as_if_the_file_had_never_come(
     """A wrong sheet, loaded and taken back, leaves no trace in the figures; the reason stays on record."""
     store = tmp_path / "store"
     shutil.copytree(first[0], store)
-    wrong = tmp_path / "meter_readings_wrong.csv"
+    wrong = tmp_path / "maintenance_wrong.csv"
     wrong.write_text(
-        "meter_id,read_at,value\n" + "".join(f"W{i:05d},2026-10-30 12:00,5\n" for i in range(1, 13))
+        "record_id,site_id,kind,reported_at,restored_at,water_stopped,cost\n"
+        + "".join(
+            f"X{i},S{i:05d},corrective,2026-10-20 06:00,2026-10-24 18:00,yes,900\n" for i in range(1, 13)
+        )
     )
     sunrill("load", "--store", store, wrong)
     assert figures_of(store, tmp_path) != first[1]
