@@ -21,7 +21,7 @@ standing AS (
     JOIN need_crops USING (crop)
 ),
 left_over AS (  -- what the plantings with an area leave is shared by the crops without one
-    SELECT *, (sum(exact(area_ha)) OVER of_day)::DOUBLE AS told_ha,
+    SELECT *, sum(exact(area_ha)) OVER of_day / 1e9 AS told_ha,
            count(*) FILTER (WHERE area_ha IS NULL AND NOT fallow) OVER of_day AS untold
     FROM standing
     WINDOW of_day AS (PARTITION BY site_id, block_id, day)
@@ -34,7 +34,7 @@ areas AS (
 ),
 fitted AS (  -- up to a tenth over the block is how people measure; more counts in proportion
     SELECT *, if(all_ha > 1.1 * block_ha, crop_ha * block_ha / all_ha, crop_ha) AS fitted_ha
-    FROM (SELECT *, (sum(exact(crop_ha)) OVER (PARTITION BY site_id, block_id, day))::DOUBLE AS all_ha FROM areas)
+    FROM (SELECT *, sum(exact(crop_ha)) OVER (PARTITION BY site_id, block_id, day) / 1e9 AS all_ha FROM areas)
 ),
 of_block AS (
     SELECT site_id, block_id, day, bool_and(known) AS known, bool_and(fallow) AS fallow,

@@ -40,10 +40,10 @@ def prepare_sums(connection: duckdb.DuckDBPyConnection) -> None:
     """Give the connection `exact_sum`, and `exact` for sums over a window.
 
     A sum of DOUBLE changes with the order of its terms, and so with the number of threads;
-    this one adds decimals, to 1e-9. A term of 1e20 or more, which no site can have, is unknown.
+    this one adds whole billionths. A term of 9e9 or more, which no site can have, is unknown.
     """
-    connection.execute("CREATE OR REPLACE TEMP MACRO exact(x) AS TRY_CAST(x AS DECIMAL(29, 9))")
-    connection.execute("CREATE OR REPLACE TEMP MACRO exact_sum(x) AS CAST(sum(exact(x)) AS DOUBLE)")
+    connection.execute("CREATE OR REPLACE TEMP MACRO exact(x) AS TRY_CAST(x * 1e9 AS BIGINT)")
+    connection.execute("CREATE OR REPLACE TEMP MACRO exact_sum(x) AS sum(exact(x)) / 1e9")
 
 
 @cache
