@@ -13,16 +13,15 @@ WITH told AS (
                 WHEN input_kw <= running_kw AND irradiance_wm2 >= start_wm2 AND tank_level_pct IS NOT NULL THEN 'down' END AS state
     FROM trusted_steps JOIN site_thresholds USING (site_id) WHERE NOT clock_off
 ),
-turns AS (
-    SELECT *, NOT (state IS NOT DISTINCT FROM lag(state) OVER one_site AND coalesce(before_at = from_at, false)) AS turn
-    FROM told WINDOW one_site AS (PARTITION BY site_id ORDER BY to_at)
-),
-numbered AS (
-    SELECT site_id, from_at, to_at, state, sum(turn::INTEGER) OVER (PARTITION BY site_id ORDER BY to_at ROWS UNBOUNDED PRECEDING) AS run
-    FROM turns
+turns AS (  -- the first row of each run, with the end of the run before it
+    SELECT site_id, from_at, state, lag(to_at) OVER one_site AS before_to_at
+    FROM told
+    WINDOW one_site AS (PARTITION BY site_id ORDER BY to_at)
+    QUALIFY state IS DISTINCT FROM lag(state) OVER one_site OR coalesce(before_at <> from_at, true)
 ),
 runs AS (
-    SELECT site_id, min(from_at) AS from_at, max(to_at) AS to_at, any_value(state) AS state
-    FROM numbered WHERE state IS NOT NULL GROUP BY site_id, run
+    SELECT site_id, from_at, coalesce(lead(before_to_at) OVER (PARTITION BY site_id ORDER BY from_at), last_at) AS to_at, state
+    FROM turns JOIN (SELECT site_id, max(to_at) AS last_at FROM trusted_steps WHERE NOT clock_off GROUP BY site_id) USING (site_id)
 )
-SELECT * FROM runs WHERE state <> 'down' OR date_diff('second', from_at, to_at) >= $long_down_run_h * 3600;
+FROM runs
+WHERE state IN ('flow', 'ready') OR (state = 'down' AND date_diff('second', from_at, to_at) >= $long_down_run_h * 3600);

@@ -7,8 +7,10 @@
 --        $start_irradiance_percentile, $start_irradiance_min_intervals
 CREATE OR REPLACE TEMP TABLE site_thresholds AS
 WITH own AS (
-    SELECT site_id, quantile_cont(flow_m3h, 0.95) AS usual_m3h, quantile_cont(input_kw, 0.95) AS usual_kw
-    FROM trusted_steps GROUP BY site_id
+    SELECT site_id, quantile_cont(flow_m3h, 0.95) FILTER (rated_flow_m3h IS NULL) AS usual_m3h,
+           quantile_cont(input_kw, 0.95) FILTER (rated_power_kw IS NULL) AS usual_kw
+    FROM trusted_steps JOIN site_spans USING (site_id)
+    WHERE rated_flow_m3h IS NULL OR rated_power_kw IS NULL GROUP BY site_id
 ),
 thresholds AS (
     SELECT site_id, $flow_threshold_share * coalesce(rated_flow_m3h, usual_m3h) AS pumping_m3h,
