@@ -200,9 +200,11 @@ def _best_chain(register: Register, candidates: list[int]) -> list[int]:
     before: dict[int, int] = {}
     for position, j in enumerate(candidates):
         score[j], before[j] = 1.0, -1
-        for i in candidates[max(0, position - LOOK_BACK) : position]:
+        for i in reversed(candidates[max(0, position - LOOK_BACK) : position]):
+            if score[i] + 1.0 <= score[j]:  # not even without a cost; of equals the nearest
+                continue
             gained = score[i] + 1.0 - _cost(register, i, j)
-            if gained > score[j] or (gained == score[j] and before[j] >= 0):
+            if gained > score[j]:
                 score[j], before[j] = gained, i
     if not score:
         return []
