@@ -3,12 +3,12 @@
 from datetime import date, timedelta
 from typing import Any
 
+from dashboard.standing import standing
 from pipeline.config import Settings
 from pipeline.words import say, say_n
 
 Rows = list[dict[str, Any]]
 
-HALF = 0.5  # of the need
 SILENT_DAYS = 14  # the sentence then names the day of the last reading
 FAULTS = frozenset(
     [
@@ -34,8 +34,9 @@ def supply_answer(figures: Rows, ranking: Rows, as_of: date, settings: Settings)
     """
     if not figures:
         return say("dashboard.no_sites")
-    judged = [f for f in figures if _judged(f, settings)]
-    rest = [f for f in figures if not _judged(f, settings)]
+    stands = [(f, standing(f, settings)) for f in figures]
+    judged = [(f, kind) for f, kind in stands if kind != "unjudged"]
+    rest = [f for f, kind in stands if kind == "unjudged"]
     reasons = _reasons(rest, {r["site_id"]: r["data_age_days"] for r in ranking}, as_of)
     if not judged:
         return say_n("dashboard.none_judged", len(figures), reasons=reasons)
@@ -46,22 +47,17 @@ def supply_answer(figures: Rows, ranking: Rows, as_of: date, settings: Settings)
     return f"{some} {say_n('dashboard.not_judged', len(rest), reasons=reasons)}"
 
 
-def _judged(figure: dict[str, Any], settings: Settings) -> bool:
-    known = (figure["supply_coverage"] or 0) >= settings.judged_coverage
-    return known and figure["relative_irrigation_supply"] is not None
-
-
-def _kinds(judged: Rows, causes: dict[str, str], settings: Settings) -> str:
+def _kinds(judged: list[tuple[dict[str, Any], str]], causes: dict[str, str], settings: Settings) -> str:
     """How the judged ones fared; what none of them is, is left out."""
-    under = [f["site_id"] for f in judged if f["relative_irrigation_supply"] < HALF]
-    enough = [f for f in judged if f["relative_irrigation_supply"] >= settings.served_supply]
-    between = len(judged) - len(under) - len(enough)
-    counts = {"under_half": len(under), "between": between, "enough": len(enough)}
+    found = {
+        kind: [f["site_id"] for f, k in judged if k == kind] for kind in ("under_half", "between", "enough")
+    }
     return _list(
         [
-            _fared(kind, n, len(judged), settings) + (_why(under, causes) if kind == "under_half" else "")
-            for kind, n in counts.items()
-            if n
+            _fared(kind, len(sites), len(judged), settings)
+            + (_why(sites, causes) if kind == "under_half" else "")
+            for kind, sites in found.items()
+            if sites
         ]
     )
 

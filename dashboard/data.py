@@ -54,21 +54,23 @@ def version() -> int:
 
 
 @contextmanager
-def _reader(version: int) -> Iterator[Reader]:
+def reading(version: int) -> Iterator[Reader]:
+    """Open a version for questions that lay out tables of their own."""
     with store().read(number=version) as reader:
         yield reader
 
 
-def _within(viewer: Viewer) -> list[str] | None:
+def within(viewer: Viewer) -> list[str] | None:
+    """Return the sites that a viewer may see; None: all."""
     return None if viewer.sites is None else list(viewer.sites)
 
 
-def _rows(version: int, statement: str, viewer: Viewer, **more: object) -> Rows:
-    """The rows of a statement that holds itself to `$sites`."""
+def ask(statement: str, version: int, viewer: Viewer, **more: object) -> Rows:
+    """Return the rows of a statement that holds itself to `$sites`, as `IN_SCOPE` does."""
     held = _held(version)
     cursor = held.reader.connection.cursor()
     try:
-        found = cursor.execute(statement, {"sites": _within(viewer), **more})
+        found = cursor.execute(statement, {"sites": within(viewer), **more})
         return list(found.to_arrow_table().to_pylist())
     finally:
         cursor.close()
@@ -104,24 +106,24 @@ def known_days(version: int, viewer: Viewer) -> tuple[date, date] | None:
     found = store().manifest(version)
     if found is None or not any(part.table == "site_days" for part in found.results):
         return None  # no figure was ever computed
-    row = _rows(
-        version, f"SELECT min(day) AS first, max(day) AS last FROM site_days WHERE {IN_SCOPE}", viewer
-    )[0]
+    row = ask(f"SELECT min(day) AS first, max(day) AS last FROM site_days WHERE {IN_SCOPE}", version, viewer)[
+        0
+    ]
     return None if row["first"] is None else (row["first"], row["last"])
 
 
 @st.cache_data(show_spinner=False, max_entries=20)
 def waiting(version: int, viewer: Viewer) -> int:
     """Return how many sites have rows that their figures don't show yet."""
-    return int(_rows(version, f"SELECT count(*) AS n FROM dirty WHERE {IN_SCOPE}", viewer)[0]["n"])
+    return int(ask(f"SELECT count(*) AS n FROM dirty WHERE {IN_SCOPE}", version, viewer)[0]["n"])
 
 
 @st.cache_data(show_spinner=False, max_entries=20)
 def sites(version: int, viewer: Viewer) -> Rows:
     """Return the sites: id, name, district and place."""
-    return _rows(
-        version,
+    return ask(
         f"SELECT site_id, name, district, latitude, longitude FROM sites WHERE {IN_SCOPE} ORDER BY name, site_id",
+        version,
         viewer,
     )
 
@@ -129,15 +131,61 @@ def sites(version: int, viewer: Viewer) -> Rows:
 @st.cache_data(show_spinner=False, max_entries=20)
 def indicators(version: int, viewer: Viewer, from_day: date, to_day: date) -> Rows:
     """Return every figure of each site in a period."""
-    with _reader(version) as reader:
-        return list(figures.indicators(reader, from_day, to_day, sites=_within(viewer)).to_pylist())
+    with reading(version) as reader:
+        return list(figures.indicators(reader, from_day, to_day, sites=within(viewer)).to_pylist())
+
+
+@st.cache_data(show_spinner=False, max_entries=20)
+def together(
+    version: int,
+    viewer: Viewer,
+    from_day: date,
+    to_day: date,
+    sites: tuple[str, ...],
+    agreement_id: str | None,
+) -> dict[str, Any] | None:
+    """Return every figure of some sites as one; under an agreement by its shares. None: it has none of them."""
+    held = [site for site in sites if viewer.sites is None or site in viewer.sites]
+    group: figures.Group = "agreement" if agreement_id else "programme"
+    with reading(version) as reader:
+        rows = figures.indicators(reader, from_day, to_day, group=group, sites=held).to_pylist()
+    wanted = [row for row in rows if agreement_id in (None, row.get("agreement_id"))]
+    return wanted[0] if wanted else None
+
+
+@st.cache_data(show_spinner=False, max_entries=20)
+def agreements(version: int, viewer: Viewer) -> Rows:
+    """Return the funding agreements, each with the sites that it pays for."""
+    return ask(
+        f"""SELECT agreement_id, funder, title, list(site_id ORDER BY site_id) AS sites
+            FROM agreements JOIN agreement_sites USING (agreement_id) WHERE {IN_SCOPE}
+            GROUP BY ALL ORDER BY agreement_id""",
+        version,
+        viewer,
+    )
+
+
+@st.cache_data(show_spinner=False, max_entries=20)
+def promises(version: int, viewer: Viewer, agreement_id: str, from_day: date, to_day: date) -> Rows:
+    """Return an agreement's targets, each with its figure in a period; for who sees every site."""
+    if viewer.sites is not None:
+        return []
+    with reading(version) as reader:
+        rows = figures.indicators(reader, from_day, to_day, group="agreement").to_pylist()
+        counts = figures.target_figures(reader, agreement_id, from_day, to_day).to_pylist()[0]
+        targets = reader.rows(
+            "SELECT indicator, baseline, target, due_on FROM targets WHERE agreement_id = ? ORDER BY due_on, indicator",
+            [agreement_id],
+        )
+    found = counts | next((row for row in rows if row["agreement_id"] == agreement_id), {})
+    return [target | {"now": found.get(target["indicator"])} for target in targets]
 
 
 @st.cache_data(show_spinner=False, max_entries=20)
 def visits(version: int, viewer: Viewer, as_of: date) -> Rows:
     """Return the ranking of visits."""
-    with _reader(version) as reader:
-        return list(ranking.visits(reader, as_of, sites=_within(viewer)).to_pylist())
+    with reading(version) as reader:
+        return list(ranking.visits(reader, as_of, sites=within(viewer)).to_pylist())
 
 
 @st.cache_data(show_spinner=False, max_entries=20)
@@ -152,15 +200,15 @@ def base_map(version: int, viewer: Viewer) -> dict[str, Rows]:
         "roads": f"SELECT r.class AS name, ST_AsGeoJSON(r.geometry) AS shape FROM roads r WHERE {near.format(shape='r.geometry')} ORDER BY shape",
         "bases": f"SELECT b.name, ST_AsGeoJSON(b.geom) AS shape FROM bases b WHERE {near.format(shape='b.geom')} ORDER BY base_id",
     }
-    return {name: _rows(version, query, viewer) for name, query in queries.items()}
+    return {name: ask(query, version, viewer) for name, query in queries.items()}
 
 
 @st.cache_data(show_spinner=False, max_entries=20)
 def hazards(version: int, viewer: Viewer, site_id: str) -> Rows:
     """Return what can hurt somebody at a site."""
-    return _rows(
-        version,
+    return ask(
         f"SELECT hazard, note FROM hazards WHERE site_id = $site_id AND {IN_SCOPE} ORDER BY hazard",
+        version,
         viewer,
         site_id=site_id,
     )
@@ -175,7 +223,7 @@ def loaded_files(version: int, viewer: Viewer) -> Rows:
     if not viewer.loads:
         return []
     zone = ZoneInfo(settings(version).timezone)
-    with _reader(version) as reader:
+    with reading(version) as reader:
         found = status.files(reader)[::-1]
     return [row | {"loaded_on": _local_day(row["loaded_at"], zone)} for row in found]
 
@@ -185,7 +233,7 @@ def waits(version: int, viewer: Viewer) -> Rows:
     """Return what held rows wait for, the most wanted first; of any site, so not for who sees some only."""
     if not viewer.loads:
         return []
-    with _reader(version) as reader:
+    with reading(version) as reader:
         return status.waits(reader)
 
 

@@ -1,62 +1,151 @@
 /* The ranked list of visits. Every cell is a text node: nothing in a name or a sentence runs.
-   A row's click, or its button's, tells Python which site was picked. */
+   A row's click, or its button's, tells Python which site was picked. Order, search and columns are the
+   browser's own: they change what is looked at, not what is known. */
+const NUMBERS = ["value", "supply", "age"];
+const FIXED = ["rank", "picture", "site", ...NUMBERS, "why"];
+
+const make = (tag, text, name) => {
+    const made = document.createElement(tag);
+    if (text !== undefined && text !== null) made.textContent = text;
+    if (name) made.className = name;
+    return made;
+};
+const button = (text, name, act) => {
+    const made = make("button", text, name);
+    made.type = "button";
+    made.addEventListener("click", act);
+    return made;
+};
+
+/* the unknown stands last, whichever way the rest is ordered */
+const compare = (name, down) => (one, other) => {
+    const [a, b] = [one.order[name], other.order[name]];
+    if (a === null || b === null) return (a === null) - (b === null);
+    const difference = typeof a === "number" ? a - b : a.localeCompare(b);
+    return down ? -difference : difference;
+};
+
+const cells = {
+    rank: (visit) => make("td", visit.rank, "rank"),
+    picture: (visit) => {
+        const cell = make("td", null, "picture");
+        const image = make("img");
+        image.src = visit.patch;
+        image.alt = "";
+        cell.append(image);
+        return cell;
+    },
+    site: (visit) => {
+        const cell = make("td", null, "site");
+        const name = make("button", visit.name);
+        name.type = "button";
+        cell.append(name, make("small", visit.district));
+        return cell;
+    },
+    why: (visit) => {
+        const cell = make("td", null, "why");
+        cell.append(make("b", visit.cause), make("span", visit.evidence));
+        return cell;
+    },
+};
+const number = (visit, name, data) => {
+    const cell = make("td", null, `number ${name}`);
+    const known = visit[name] === data.unknown ? "unknown" : "";
+    cell.append(make("small", data.heads[name], "head"), make("span", visit[name], known));
+    if (name === "supply") cell.append(make("small", visit.known));
+    return cell;
+};
+const extra = (visit, name, data) => {
+    const cell = make("td", null, "extra");
+    cell.append(make("small", data.extras[name], "head"), make("span", visit[name]));
+    return cell;
+};
+
 export default function ({ data, parentElement, setTriggerValue }) {
     const place = parentElement.querySelector(".list");
-    const make = (tag, text, name) => {
-        const made = document.createElement(tag);
-        if (text !== undefined && text !== null) made.textContent = text;
-        if (name) made.className = name;
-        return made;
+    const tools = parentElement.querySelector(".tools");
+    const view = (place.view ??= { count: data.step, by: "rank", down: false, find: "", extras: new Set() });
+    const rows = () => {
+        const wanted = view.find.trim().toLowerCase();
+        return data.visits
+            .filter((visit) => visit.searched.toLowerCase().includes(wanted))
+            .sort(compare(view.by, view.down));
     };
     const row = (visit) => {
         const line = make("tr");
         if (visit.site_id === data.chosen) line.setAttribute("aria-current", "true");
-        const picture = make("td", null, "picture");
-        const image = make("img");
-        image.src = visit.patch;
-        image.alt = "";
-        picture.append(image);
-        const site = make("td", null, "site");
-        const button = make("button", visit.name);
-        button.type = "button";
-        site.append(button, make("small", visit.district));
-        const why = make("td", null, "why");
-        why.append(make("b", visit.cause), make("span", visit.evidence));
-        line.append(make("td", visit.rank, "rank"), picture, site);
-        for (const name of ["value", "supply", "age"]) {
-            const cell = make("td", null, `number ${name}`);
-            const known = visit[name] === data.unknown ? "unknown" : "";
-            cell.append(make("small", data.heads[name], "head"), make("span", visit[name], known));
-            if (name === "supply") cell.append(make("small", visit.known));
-            line.append(cell);
-        }
-        line.append(why);
+        for (const name of FIXED) line.append(cells[name]?.(visit) ?? number(visit, name, data));
+        for (const name of view.extras) line.append(extra(visit, name, data));
         line.addEventListener("click", () => setTriggerValue("picked", visit.site_id));
         return line;
     };
-    const draw = (count) => {
-        place.replaceChildren();
-        const table = make("table");
-        const head = make("thead");
-        const heads = make("tr");
-        for (const name of ["rank", "picture", "site", "value", "supply", "age", "why"]) {
-            const number = ["value", "supply", "age"].includes(name) ? " number" : "";
-            const cell = make("th", data.heads[name] || "", name + number);
-            cell.scope = "col";
-            heads.append(cell);
-        }
-        head.append(heads);
-        const body = make("tbody");
-        body.append(...data.visits.slice(0, count).map(row));
-        table.append(head, body);
-        place.append(table);
-        if (count < data.visits.length) {
-            const more = make("button", data.more, "more");
-            more.type = "button";
-            more.addEventListener("click", () => draw(count + data.step));
-            place.append(more);
-        }
-        place.dataset.count = count;
+    const head = (name) => {
+        const cell = make("th", null, name + (NUMBERS.includes(name) ? " number" : ""));
+        cell.scope = "col";
+        if (name === "picture") return cell;
+        const sorted = view.by === name;
+        cell.setAttribute("aria-sort", !sorted ? "none" : view.down ? "descending" : "ascending");
+        const arrow = !sorted ? "" : view.down ? " ↓" : " ↑";
+        cell.append(
+            button((data.heads[name] ?? data.extras[name]) + arrow, "order", () => {
+                view.down = sorted ? !view.down : NUMBERS.includes(name);
+                view.by = name;
+                draw();
+                place.querySelector(`th.${name} button`)?.focus();
+            }),
+        );
+        return cell;
     };
-    draw(Math.max(data.step, Number(place.dataset.count) || 0));
+    const draw = () => {
+        const found = rows();
+        const table = make("table");
+        table.classList.toggle("wide", view.extras.size > 0);
+        const heads = make("tr");
+        heads.append(...[...FIXED, ...view.extras].map(head));
+        const top = make("thead");
+        top.append(heads);
+        const body = make("tbody");
+        body.append(...found.slice(0, view.count).map(row));
+        table.append(top, body);
+        place.replaceChildren(table);
+        if (!found.length) place.append(make("p", data.none));
+        if (view.count < found.length) {
+            place.append(button(data.more, "more", () => {
+                view.count += data.step;
+                draw();
+            }));
+        }
+    };
+    const search = () => {
+        const field = make("input");
+        field.type = "search";
+        field.placeholder = data.find;
+        field.setAttribute("aria-label", data.find);
+        field.value = view.find;
+        field.addEventListener("input", () => {
+            view.find = field.value;
+            draw();
+        });
+        return field;
+    };
+    const columns = () => {
+        const box = make("details");
+        box.append(make("summary", data.columns));
+        for (const [name, text] of Object.entries(data.extras)) {
+            const label = make("label");
+            const tick = make("input");
+            tick.type = "checkbox";
+            tick.checked = view.extras.has(name);
+            tick.addEventListener("change", () => {
+                if (tick.checked) view.extras.add(name);
+                else view.extras.delete(name);
+                draw();
+            });
+            label.append(tick, text);
+            box.append(label);
+        }
+        return box;
+    };
+    if (!tools.childElementCount) tools.append(search(), columns());
+    draw();
 }

@@ -15,16 +15,29 @@ Rows = list[dict[str, Any]]
 
 STEP = 25  # visits that are shown before more are asked for
 HEADS = ("rank", "site", "value", "supply", "age", "why")
+EXTRAS = (
+    "visit_kind",
+    "skills",
+    "parts",
+    "duration_h",
+    "due_by",
+    "since_day",
+)  # shown where they are asked for
 VALUE_DECIMALS = 1  # of hectare-days
 
 STYLE = f"""
 .list {{container-type:inline-size;font-family:'Atkinson Hyperlegible',sans-serif;font-size:.92rem;line-height:1.32;color:{INK};
-  max-height:430px;overflow-y:auto;background:{PAPER};border:1px solid {LINE}}}
+  max-height:430px;overflow:auto;background:{PAPER};border:1px solid {LINE}}}
 table {{border-collapse:collapse;width:100%;table-layout:fixed}}
 th.rank {{width:1.5rem}} th.picture {{width:2.3rem}} th.site {{width:6rem}} th.value, th.age {{width:3rem}} th.supply {{width:4.6rem}}
 th {{position:sticky;top:0;background:{PAPER};color:{QUIET};font-weight:400;font-size:.85rem;text-align:left;vertical-align:bottom;box-shadow:0 1px {LINE}}}
 td, th {{padding:.4rem .45rem}}
 td {{border-top:1px solid {LINE};vertical-align:top;overflow-wrap:anywhere}}
+th button.order {{text-decoration:none}} th.number button.order {{text-align:right}}
+.tools {{display:flex;flex-wrap:wrap;gap:.4rem 1rem;align-items:flex-start;padding-bottom:.4rem;font-family:'Atkinson Hyperlegible',sans-serif;font-size:.92rem;color:{INK}}}
+.tools input[type=search] {{font:inherit;color:inherit;flex:1 1 12rem;padding:.3rem .5rem;border:1px solid {QUIET};background:{PAPER}}}
+.tools label {{display:inline-flex;gap:.3rem;align-items:center;margin-right:.9rem}} summary {{cursor:pointer;padding:.3rem 0}}
+.list p {{padding:.6rem}} table.wide {{min-width:64rem}}
 tbody tr {{cursor:pointer}} tbody tr:hover {{background:#f1eee4}}
 tr[aria-current] {{background:#eaf1f5;box-shadow:inset 3px 0 {WATER}}}
 .number {{text-align:right;font-variant-numeric:tabular-nums}} td.number {{white-space:nowrap}} td.value span {{font-weight:700;color:{ALARM}}} td.number span.unknown {{font-weight:400;font-size:.8rem;color:{QUIET}}}
@@ -45,7 +58,7 @@ button.more {{display:block;margin:.7rem auto;padding:.4rem 1rem;border:1px soli
 
 _draw = st.components.v2.component(
     "visit_list",
-    html='<div class="list"></div>',
+    html='<div class="tools"></div><div class="list"></div>',
     css=STYLE,
     js=files("dashboard").joinpath("visit_list.js").read_text(encoding="utf-8"),
 )
@@ -73,7 +86,11 @@ def visit_list(
         data={
             "visits": shown,
             "heads": {name: say(f"dashboard.head_{name}") for name in HEADS},
+            "extras": {name: say(f"dashboard.head_{name}") for name in EXTRAS},
             "more": say("dashboard.more"),
+            "find": say("dashboard.find"),
+            "columns": say("dashboard.columns"),
+            "none": say("dashboard.none_found"),
             "step": STEP,
             "chosen": chosen,
             "unknown": say("dashboard.unknown"),
@@ -85,22 +102,40 @@ def visit_list(
 
 def row(
     visit: dict[str, Any], place: dict[str, Any], figure: dict[str, Any], averts: float | None
-) -> dict[str, str]:
-    """Return a visit as the list shows it: texts, and the patch as a picture."""
+) -> dict[str, Any]:
+    """Return a visit as the list shows it: texts, the patch as a picture, and what it is ordered by."""
     supply, coverage = figure["relative_irrigation_supply"], figure["supply_coverage"]
     age = visit["data_age_days"]
-    return {
+    name, cause = place["name"] or visit["site_id"], say(f"dashboard.cause_{visit['cause']}")
+    extras = {extra: "" if visit[extra] is None else str(visit[extra]) for extra in EXTRAS}
+    extras["skills"] = ", ".join(
+        say(f"dashboard.skill_{skill}") for skill in extras["skills"].split(";") if skill
+    )
+    extras["visit_kind"] = say(f"dashboard.kind_{visit['visit_kind']}") if visit["visit_kind"] else ""
+    order = {
+        "rank": visit["rank"],
+        "site": name,
+        "value": visit["value"],
+        "supply": supply,
+        "age": age,
+        "why": cause,
+    }
+    return extras | {
         "site_id": visit["site_id"],
         "rank": str(visit["rank"]),
-        "name": place["name"] or visit["site_id"],
+        "name": name,
         "district": place["district"] or "",
         "patch": as_uri(patch(supply, coverage, averts)),
         "value": worth(visit),
         "supply": share(supply),
         "known": say("dashboard.of_known", share=share(coverage)) if coverage else "",
         "age": say("dashboard.unknown") if age is None else str(age),
-        "cause": say(f"dashboard.cause_{visit['cause']}"),
+        "cause": cause,
         "evidence": visit["evidence"],
+        "order": order
+        | {extra: text or None for extra, text in extras.items()}
+        | {"duration_h": visit["duration_h"]},
+        "searched": " ".join((name, visit["site_id"], place["district"] or "", cause)),
     }
 
 

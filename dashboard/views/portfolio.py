@@ -1,7 +1,7 @@
 """Portfolio: which sites fall short of water, and which a visit now is worth most to."""
 
 from collections.abc import Sequence
-from datetime import date, timedelta
+from datetime import date
 from hashlib import sha256
 from html import escape
 from typing import Any
@@ -9,51 +9,116 @@ from typing import Any
 import streamlit as st
 from streamlit_folium import st_folium
 
-from dashboard import data, maps, site_panel
+from dashboard import choices, data, maps, site_panel, together
 from dashboard.access import Viewer, viewer
 from dashboard.answers import supply_answer
+from dashboard.downloads import downloads, points
 from dashboard.look import FOCUS
 from dashboard.numbers import number
 from dashboard.patch import as_uri, patch
+from dashboard.standing import STANDINGS, standing
 from dashboard.visit_list import VALUE_DECIMALS, visit_list
-from pipeline.outputs import csv_text
 from pipeline.words import say, say_n
 
 Rows = list[dict[str, Any]]
 NEAR_DEG = 1e-4  # a click on a marker brings the marker's own place
-SHOWN_DAYS = 90  # until somebody chooses
-LIST, MAP, SITE = "portfolio.list", "portfolio.map", "portfolio.site"
+LIST, MAP = "portfolio.list", "portfolio.map"
 
 
 def page() -> None:
     """Draw the page, or the way out where there is nothing to draw."""
     who, version = viewer(), data.version()
-    places = data.sites(version, who) if version else []
-    days = data.known_days(version, who) if places else None
+    everywhere = data.sites(version, who) if version else []
+    days = data.known_days(version, who) if everywhere else None
     st.html(f'<h1 class="unseen">{escape(say("dashboard.portfolio"))}</h1>')
     if days is None:
-        text = say_n("dashboard.no_days", len(places)) if places else say("dashboard.nothing_yet")
+        text = say_n("dashboard.no_days", len(everywhere)) if everywhere else say("dashboard.nothing_yet")
         st.html(f'<p class="empty">{escape(text)}</p>')
         return
     top = st.container()
     with st.container(key="choices"):
-        columns = st.columns([2, 2, 3, 4])
-    period = _period(columns, days)
-    with columns[2]:
-        district = _district_choice(places)
-    places = [s for s in places if district in (None, s["district"])]
-    with columns[3]:
-        chosen = _site_choice(places)
+        columns = st.columns([3, 3, 4, 5, 4, 6])
+    period = choices.period(columns[:2], days)
+    agreements = data.agreements(version, who)
+    places, agreement = _filtered(columns, everywhere, agreements)
+    settings = data.settings(version)
     with top, st.spinner(say("dashboard.computing")):
         here = {s["site_id"] for s in places}
         figures = [r for r in data.indicators(version, who, *period) if r["site_id"] in here]
         ranking = [r for r in data.visits(version, who, period[1]) if r["site_id"] in here]
-    answer = supply_answer(figures, ranking, period[1], data.settings(version))
+    wanted = _standing_choice(columns[4])
+    if wanted:
+        figures = [f for f in figures if standing(f, settings) == wanted]
+        here = {f["site_id"] for f in figures}
+        places = [s for s in places if s["site_id"] in here]
+        ranking = [r for r in ranking if r["site_id"] in here]
+    with columns[5]:
+        chosen = _site_choice(places)
+    answer = supply_answer(figures, ranking, period[1], settings) if places else say("dashboard.none_such")
     top.html(f'<p class="answer">{escape(answer)}</p>')
     _waiting(version, who)
+    _shown(len(places), len(everywhere))
+    if not places:
+        return
+    _together(version, who, period, places, agreement)
     by_site = {f["site_id"]: f for f in figures}
     _map_and_list(version, who, places, by_site, ranking, period, chosen)
     _site(version, who, places, by_site, ranking, period, chosen)
+
+
+def _filtered(columns: Sequence[Any], places: Rows, agreements: Rows) -> tuple[Rows, str | None]:
+    """The sites of the chosen district and agreement, and the agreement."""
+    with columns[2]:
+        names = sorted({s["district"] for s in places if s["district"]})
+        district = choices.choose("district", names, say("dashboard.all_districts"))
+    with columns[3]:
+        titles = {a["agreement_id"]: f"{a['agreement_id']} {a['title']}" for a in agreements}
+        agreement = choices.choose("agreement", list(titles), say("dashboard.all_agreements"), titles)
+    paid = next((set(a["sites"]) for a in agreements if a["agreement_id"] == agreement), None)
+    return [
+        s for s in places if district in (None, s["district"]) and (paid is None or s["site_id"] in paid)
+    ], agreement
+
+
+def _standing_choice(column: Any) -> str | None:
+    labels = {kind: say(f"dashboard.stands_{kind}") for kind in STANDINGS}
+    with column:
+        return choices.choose("standing", STANDINGS, say("dashboard.all_standings"), labels)
+
+
+def _site_choice(places: Rows) -> str | None:
+    """The site by its name: the way of the keyboard to what the map and the list pick."""
+    names = {s["site_id"]: say("dashboard.site_option", name=s["name"], site=s["site_id"]) for s in places}
+    return choices.choose("site", list(names), say("dashboard.no_site"), names)
+
+
+def _shown(n: int, of: int) -> None:
+    """How many sites the choices leave, and the way back to all of them."""
+    if n == of:
+        return
+    left, right = st.columns([4, 1], vertical_alignment="center")
+    left.html(f'<p class="quiet">{escape(say("dashboard.shown", n=n, all=of))}</p>')
+    right.button(say("dashboard.show_all"), key="portfolio.show_all", on_click=_show_all)
+
+
+def _show_all() -> None:
+    for name in ("district", "agreement", "standing"):
+        choices.pick(name, None)
+
+
+def _together(
+    version: int, who: Viewer, period: tuple[date, date], places: Rows, agreement: str | None
+) -> None:
+    """The figures of all sites in view as one, and what was promised of them."""
+    sites = tuple(s["site_id"] for s in places)
+    figure = data.together(version, who, *period, sites, agreement)
+    if figure is None:
+        return
+    settings = data.settings(version)
+    st.html(together.figures(figure, settings.currency))
+    if agreement:
+        promised = data.promises(version, who, agreement, *period)
+        st.html(together.promises(promised, period, settings.currency))
 
 
 def _waiting(version: int, who: Viewer) -> None:
@@ -66,63 +131,6 @@ def _waiting(version: int, who: Viewer) -> None:
         with st.spinner(say("dashboard.computing")):
             data.compute(who)
         st.rerun()
-
-
-def _period(columns: Sequence[Any], days: tuple[date, date]) -> tuple[date, date]:
-    """The period; it lives in the address, so a link shows the same page."""
-    first, last = days
-    params = st.query_params
-    start = _day(params.get("from"), max(first, last - timedelta(days=SHOWN_DAYS - 1)), first, last)
-    end = _day(params.get("to"), last, first, last)
-    picked = []
-    for column, name, day in ((columns[0], "from", start), (columns[1], "to", max(start, end))):
-        key = f"portfolio.{name}"
-        held = st.session_state.setdefault(key, day)
-        st.session_state[key] = min(max(held, first), last)  # a load or its undo moves the known days
-        label = say(f"dashboard.{name}")
-        picked.append(column.date_input(label, min_value=first, max_value=last, key=key, format="YYYY-MM-DD"))
-    params["from"], params["to"] = str(picked[0]), str(picked[1])
-    return picked[0], max(picked)
-
-
-def _district_choice(places: Rows) -> str | None:
-    names = sorted({s["district"] for s in places if s["district"]})
-    return _selection("district", names, say("dashboard.all_districts"), {})
-
-
-def _site_choice(places: Rows) -> str | None:
-    """The site by its name: the way of the keyboard to what the map and the list pick."""
-    names = {s["site_id"]: say("dashboard.site_option", name=s["name"], site=s["site_id"]) for s in places}
-    return _selection("site", list(names), say("dashboard.no_site"), names)
-
-
-def _selection(name: str, options: list[str], nothing: str, labels: dict[str, str]) -> str | None:
-    """One of the options or none, in the address too."""
-    key, params = f"portfolio.{name}", st.query_params
-    if st.session_state.setdefault(key, params.get(name)) not in options:
-        st.session_state[key] = None
-    chosen: str | None = st.selectbox(
-        say(f"dashboard.{name}"),
-        options,
-        index=None,
-        placeholder=nothing,
-        key=key,
-        format_func=lambda option: labels.get(option, option),
-    )
-    if chosen:
-        params[name] = chosen
-    elif name in params:
-        del params[name]
-    return chosen
-
-
-def _day(text: str | None, otherwise: date, first: date, last: date) -> date:
-    """A day of the address, kept within what is known; a broken one counts as none."""
-    try:
-        asked = date.fromisoformat(text or "")
-    except ValueError:
-        return otherwise
-    return min(max(asked, first), last)
 
 
 def _map_and_list(
@@ -143,9 +151,20 @@ def _map_and_list(
             return
         named = {s["site_id"]: s for s in places}
         visit_list(ranking, named, by_site, averts, chosen, key=LIST, picked=_picked_in_list)
-        st.download_button(
-            say("dashboard.download"), csv_text(ranking), "visits.csv", "text/csv", key="portfolio.download"
-        )
+        downloads(_seen(ranking, named, by_site), "visits", points(places))
+
+
+def _seen(ranking: Rows, places: dict[str, dict[str, Any]], figures: dict[str, dict[str, Any]]) -> Rows:
+    """The ranking with what the list shows beside it."""
+    return [
+        visit
+        | {name: places[visit["site_id"]][name] for name in ("name", "district")}
+        | {
+            name: figures[visit["site_id"]][name]
+            for name in ("relative_irrigation_supply", "supply_coverage")
+        }
+        for visit in ranking
+    ]
 
 
 def _map(
@@ -185,7 +204,7 @@ def _picked_in_list() -> None:
 
 
 def _pick(site_id: str) -> None:
-    st.session_state[SITE] = site_id
+    choices.pick("site", site_id)
     st.session_state["portfolio.focus"] = st.session_state.get("portfolio.focus", 0) + 1
 
 

@@ -60,6 +60,25 @@ def write_programme(folder: Path) -> None:
     weather = [f"M1|-13.4|33.5|1100|{day}|12|28|0" for day in days]
     write_csv(folder, "weather", "station_id|latitude|longitude|elevation_m|day|tmin_c|tmax_c|rain_mm\n" + "\n".join(weather))  # fmt: skip
     write_csv(folder, "bases", "base_id|name|latitude|longitude\nBN|Northern yard|-13.1|33.2\nBS|Southern yard|-13.9|33.2")  # fmt: skip
+    write_csv(
+        folder,
+        "agreements",
+        """
+        agreement_id | funder        | title            | start_on   | end_on
+        AGN          | Northern fund | Northern promise | 2026-01-01 | 2027-12-31
+        AGS          | Southern fund | Southern promise | 2026-01-01 | 2027-12-31
+        """,
+    )
+    write_csv(folder, "agreement_sites", "agreement_id|site_id|share\nAGN|N1|1\nAGN|N2|0.5\nAGS|S1|1")
+    write_csv(
+        folder,
+        "targets",
+        """
+        agreement_id | indicator     | baseline | target | due_on
+        AGN          | water_m3      | 0        | 3000   | 2026-12-31
+        AGS          | households    | 0        | 76543  | 2026-12-31
+        """,
+    )
     write_geojson(
         folder / "districts.geojson",
         [({"district": n}, {"type": "Polygon", "coordinates": square(*b)}) for n, b in BOX.items()],

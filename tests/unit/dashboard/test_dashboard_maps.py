@@ -130,7 +130,7 @@ def test_the_list_says_unknown_where_nothing_is_known() -> None:
         "data_age_days": None,
         "cause": "none",
         "evidence": "x",
-    }
+    } | dict.fromkeys(visit_list.EXTRAS)
     row = visit_list.row(visit, site(), {"relative_irrigation_supply": None, "supply_coverage": None}, None)
     assert (row["value"], row["supply"], row["age"], row["known"]) == ("unknown", "unknown", "unknown", "")
 

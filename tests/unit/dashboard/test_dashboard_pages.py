@@ -112,12 +112,47 @@ def test_a_link_shows_its_page_and_a_broken_one_a_page(address: dict[str, str], 
 def test_the_address_keeps_what_was_chosen() -> None:
     """District and site that are chosen stand in the link; a site of another district goes."""
     page = opened("views/portfolio.py", site="S1")
-    page.selectbox(key="portfolio.district").select("North").run()
+    page.selectbox(key="chosen.district").select("North").run()
     assert page.query_params["district"] == "North"
     assert "site" not in page.query_params
-    page.selectbox(key="portfolio.site").select("N2").run()
+    page.selectbox(key="chosen.site").select("N2").run()
     assert page.query_params["site"] == "N2"
     assert any(t.startswith("Mitengo") for t in texts(page))
+
+
+@pytest.mark.usefixtures("shown")
+def test_an_agreement_shows_its_sites_its_shares_and_what_was_promised() -> None:
+    """Two of three sites; half of N2's water counts; the target stands beside the figure of the period."""
+    page = opened("views/portfolio.py", **{"agreement": "AGN", "from": "2026-08-02", "to": "2026-09-29"})
+    shown = texts(page)
+    assert "2 of 3 sites shown" in shown
+    # N1 counts 40 m³ a day, N2 8 m³ of which half is the agreement's: 59 days of 44 m³
+    assert any("Water pumped 2,596  m³" in " ".join(t.split("  ")) or "2,596" in t for t in shown)
+    promised = next(t for t in shown if t.startswith("Promised"))
+    assert "3,000 m³" in promised
+    assert "2,596 m³" in promised
+    page.button(key="portfolio.show_all").click().run()
+    assert "agreement" not in page.query_params
+    assert not any(t.endswith("sites shown") for t in texts(page))
+
+
+@pytest.mark.usefixtures("shown")
+def test_sites_of_one_standing_are_shown_alone() -> None:
+    """What the sentence counts can be looked at: the filter sorts as the sentence does."""
+    page = opened("views/portfolio.py", standing="under_half")
+    assert texts(page)[1].startswith("All 2 sites can be judged: 2 got less than half of their need")
+    page.selectbox(key="chosen.standing").select("unjudged").run()
+    assert texts(page)[1].startswith("No site is like this in the period")
+
+
+@pytest.mark.usefixtures("shown")
+def test_a_link_that_is_followed_later_wins_over_what_was_chosen() -> None:
+    """The address changes under an open page, as when somebody goes back: the page follows."""
+    page = opened("views/portfolio.py", district="North")
+    page.query_params["district"] = "South"
+    page.run()
+    assert page.selectbox(key="chosen.district").value == "South"
+    assert texts(page)[1].startswith("The one site can be judged")
 
 
 def test_a_store_of_a_newer_sunrill_is_a_calm_sentence(own: Store) -> None:

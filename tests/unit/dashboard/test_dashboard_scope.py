@@ -1,13 +1,16 @@
 """Scope: who may see one district sees nothing of another, whatever is asked."""
 
+import importlib
 import inspect
 import json
 from collections.abc import Callable
+from pathlib import Path
 from typing import Any
 
 import pytest
 import streamlit as st
 
+import dashboard
 from dashboard import data
 from dashboard.access import Viewer
 from dashboard.data import ReadOptions
@@ -18,18 +21,33 @@ from tests.unit.dashboard.conftest import FIRST, LAST, NORTH
 EVERYBODY = Viewer("everybody")
 NORTHERNER = Viewer("northerner", NORTH)
 NOBODY = Viewer("nobody", ())
-SOUTHERN = ("S1", "Chigwa", "South", "south_lane", "Southern yard", "open well of S1")
+SOUTHERN = (
+    "S1",
+    "Chigwa",
+    "South",
+    "south_lane",
+    "Southern yard",
+    "open well of S1",
+    "Southern promise",
+    "Southern fund",
+    "76543",
+)
 
+MODULES = sorted(path.stem for path in Path(dashboard.__file__).parent.glob("*data.py"))
+EVERYBODYS = {"data.settings", "data.reading"}  # the programme's settings; a version, of which the rest asks
 QUESTIONS: dict[str, Callable[[int, Viewer], Any]] = {
-    "known_days": data.known_days,
-    "waiting": data.waiting,
-    "sites": data.sites,
-    "indicators": lambda version, who: data.indicators(version, who, FIRST, LAST),
-    "visits": lambda version, who: data.visits(version, who, LAST),
-    "base_map": data.base_map,
-    "hazards": lambda version, who: data.hazards(version, who, "S1"),
-    "loaded_files": data.loaded_files,
-    "waits": data.waits,
+    "data.known_days": data.known_days,
+    "data.waiting": data.waiting,
+    "data.sites": data.sites,
+    "data.indicators": lambda version, who: data.indicators(version, who, FIRST, LAST),
+    "data.visits": lambda version, who: data.visits(version, who, LAST),
+    "data.together": lambda version, who: data.together(version, who, FIRST, LAST, ("N1", "S1"), None),
+    "data.agreements": data.agreements,
+    "data.promises": lambda version, who: data.promises(version, who, "AGS", FIRST, LAST),
+    "data.base_map": data.base_map,
+    "data.hazards": lambda version, who: data.hazards(version, who, "S1"),
+    "data.loaded_files": data.loaded_files,
+    "data.waits": data.waits,
 }
 
 
@@ -39,18 +57,19 @@ def asked(question: str, who: Viewer) -> str:
 
 @pytest.mark.usefixtures("shown")
 def test_every_question_to_the_store_is_held_to_a_scope_here() -> None:
-    """Whatever data.py answers about a version takes a viewer, and stands in this test's list."""
+    """Whatever a module of questions answers about a version takes a viewer, and stands in this test's list."""
     answers = {
-        name
-        for name, found in vars(data).items()
+        f"{module}.{name}": found
+        for module in MODULES
+        for name, found in vars(importlib.import_module(f"dashboard.{module}")).items()
         if callable(found)
         and not name.startswith("_")
-        and getattr(found, "__module__", "") == data.__name__
+        and getattr(found, "__module__", "") == f"dashboard.{module}"
         and next(iter(inspect.signature(found).parameters), "") == "version"
     }
-    assert answers - {"settings"} == set(QUESTIONS)  # the programme's settings are everybody's
+    assert set(answers) - EVERYBODYS == set(QUESTIONS)
     for name in QUESTIONS:
-        assert "viewer" in inspect.signature(getattr(data, name)).parameters
+        assert "viewer" in inspect.signature(answers[name]).parameters
 
 
 @pytest.mark.usefixtures("shown")
@@ -65,14 +84,16 @@ def test_a_viewer_of_the_north_sees_nothing_of_the_south(question: str) -> None:
 @pytest.mark.parametrize(
     ("question", "word"),
     [
-        ("sites", "Chigwa"),
-        ("indicators", "S1"),
-        ("visits", "S1"),
-        ("base_map", "South"),
-        ("base_map", "south_lane"),
-        ("base_map", "Southern yard"),
-        ("hazards", "open well of S1"),
-        ("loaded_files", "hazards.csv"),
+        ("data.sites", "Chigwa"),
+        ("data.indicators", "S1"),
+        ("data.visits", "S1"),
+        ("data.base_map", "South"),
+        ("data.base_map", "south_lane"),
+        ("data.base_map", "Southern yard"),
+        ("data.hazards", "open well of S1"),
+        ("data.agreements", "Southern promise"),
+        ("data.promises", "76543"),
+        ("data.loaded_files", "hazards.csv"),
     ],
 )
 def test_who_sees_everything_sees_the_south(question: str, word: str) -> None:
@@ -81,7 +102,10 @@ def test_who_sees_everything_sees_the_south(question: str, word: str) -> None:
 
 
 @pytest.mark.usefixtures("shown")
-@pytest.mark.parametrize("question", ["sites", "indicators", "visits", "hazards", "loaded_files"])
+@pytest.mark.parametrize(
+    "question",
+    ["data.sites", "data.indicators", "data.visits", "data.hazards", "data.agreements", "data.loaded_files"],
+)
 def test_an_empty_scope_is_no_scope_of_all(question: str) -> None:
     """A viewer without any site gets nothing, not everything."""
     assert asked(question, NOBODY) == "[]"

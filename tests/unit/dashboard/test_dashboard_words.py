@@ -14,7 +14,10 @@ from streamlit.testing.v1 import AppTest
 
 import pipeline.words
 from dashboard import site_panel
-from pipeline.measures.indicators import INDICATORS
+from dashboard.downloads import KINDS
+from dashboard.standing import STANDINGS
+from dashboard.visit_list import EXTRAS, HEADS
+from pipeline.measures.indicators import BY_NAME, INDICATORS
 from pipeline.store import Store
 from pipeline.tables import TABLES
 from pipeline.visits.ranking import WORK
@@ -22,19 +25,52 @@ from pipeline.words import say, say_n
 
 DASHBOARD = Path(__file__).parents[3] / "dashboard"
 CODE = "\n".join(path.read_text() for path in sorted(DASHBOARD.rglob("*.py")))
-FAMILIES = {  # keys whose last part comes from a list
-    "figure_": [figure.name for figure in INDICATORS],
-    "cause_": list(WORK),
-    "hazard_": list(TABLES["hazards"].by_name["hazard"].choices),
-    "group_": list(site_panel.GROUPS),
-    "fate_": ["rows", "taken", "unchanged", "corrected", "held", "rejected", "flaw", "flaws", "note"],
-    "n_": ["taken", "unchanged", "corrected", "held", "rejected"],
-    "reject_": ["file", "line", "column", "value", "fate", "rule", "how_to_mend"],
-    "loaded_": ["file", "table", "on", "who", "rows"],
-    "head_": ["rank", "site", "value", "supply", "age", "why"],
-    "it_": ["under_half", "between", "enough"],
-    "one_": ["faulty", "unused", "unclear"],
-    "": ["under_half", "between", "enough", "faulty", "unused", "unclear", "from", "to", "district", "site"],
+ROOMS = (  # catalogues that pages speak from
+    "dashboard",
+)
+FAMILIES: dict[str, list[str]] = {  # keys whose last part comes from a list
+    "dashboard.figure_": list(BY_NAME),
+    "dashboard.cause_": list(WORK),
+    "dashboard.hazard_": list(TABLES["hazards"].by_name["hazard"].choices),
+    "dashboard.group_": list(site_panel.GROUPS),
+    "dashboard.stands_": list(STANDINGS),
+    "dashboard.kind_": [*TABLES["maintenance"].by_name["kind"].choices, "training"],
+    "dashboard.skill_": sorted(
+        {skill for work in WORK.values() for skill in work.skills.split(";") if skill}
+    ),
+    "dashboard.download_": list(KINDS),
+    "dashboard.fate_": [
+        "rows",
+        "taken",
+        "unchanged",
+        "corrected",
+        "held",
+        "rejected",
+        "flaw",
+        "flaws",
+        "note",
+    ],
+    "dashboard.n_": ["taken", "unchanged", "corrected", "held", "rejected"],
+    "dashboard.reject_": ["file", "line", "column", "value", "fate", "rule", "how_to_mend"],
+    "dashboard.loaded_": ["file", "table", "on", "who", "rows"],
+    "dashboard.head_": [*HEADS, *EXTRAS],
+    "dashboard.promise_": ["figure", "baseline", "target", "due"],
+    "dashboard.it_": ["under_half", "between", "enough"],
+    "dashboard.one_": ["faulty", "unused", "unclear"],
+    "dashboard.": [
+        "under_half",
+        "between",
+        "enough",
+        "faulty",
+        "unused",
+        "unclear",
+        "from",
+        "to",
+        "district",
+        "agreement",
+        "standing",
+        "site",
+    ],
 }
 
 
@@ -107,7 +143,12 @@ def outside(text: str) -> str:
 
 
 @pytest.mark.parametrize(
-    ("page", "address"), [("portfolio", {"site": "N2"}), ("portfolio", {}), ("files", {})]
+    ("page", "address"),
+    [
+        ("portfolio", {"site": "N2"}),
+        ("portfolio", {}),
+        ("files", {}),
+    ],
 )
 def test_a_page_shows_the_catalogues_words_and_the_programmes_data(
     marked: Store, page: str, address: dict[str, str]
@@ -121,7 +162,8 @@ def test_a_page_shows_the_catalogues_words_and_the_programmes_data(
     with marked.read() as reader:
         data = reader.connection.execute(
             "SELECT site_id || ' ' || name || ' ' || district FROM sites UNION ALL SELECT note FROM hazards "
-            "UNION ALL SELECT file || ' ' || table_name FROM sources UNION ALL SELECT who FROM loads"
+            "UNION ALL SELECT file || ' ' || table_name FROM sources UNION ALL SELECT who FROM loads "
+            "UNION ALL SELECT agreement_id || ' ' || title FROM agreements"
         ).fetchall()
     known = " ".join(
         [*(row[0] for row in data), *(f"{f.unit} {f.definition}" for f in INDICATORS), *TABLES, "MWK"]
@@ -137,33 +179,36 @@ def test_a_page_shows_the_catalogues_words_and_the_programmes_data(
     assert {word for word in left if word not in known} == set()
 
 
+KEY = rf"[\"']((?:{'|'.join(ROOMS)})\.\w+[a-z])[\"']"
+
+
 def test_every_key_of_the_code_has_its_english() -> None:
     """A key that the catalogue lacks would stop a page."""
-    for key in set(re.findall(r"[\"'](dashboard\.\w+[a-z])[\"']", CODE)):
+    for key in set(re.findall(KEY, CODE)) | {
+        f"{family}{n}" for family, names in FAMILIES.items() for n in names
+    }:
         assert pipeline.words._message(key, "en")  # noqa: SLF001 - whether it is there
-    for family, names in FAMILIES.items():
-        for name in names:
-            assert pipeline.words._message(f"dashboard.{family}{name}", "en")  # noqa: SLF001
 
 
-def test_no_word_lies_idle() -> None:
+@pytest.mark.parametrize("room", ROOMS)
+def test_no_word_lies_idle(room: str) -> None:
     """What no page says isn't kept for translators to translate."""
-    used = set(re.findall(r"[\"']dashboard\.(\w+[a-z])[\"']", CODE)) | {
-        f"{f}{n}" for f, names in FAMILIES.items() for n in names
-    }
-    with files(pipeline.words).joinpath("en", "dashboard.po").open("rb") as stream:
+    used = set(re.findall(KEY, CODE)) | {f"{f}{n}" for f, names in FAMILIES.items() for n in names}
+    source = files(pipeline.words).joinpath("en", f"{room}.po")
+    with source.open("rb") as stream:
         keys = [m.id if isinstance(m.id, str) else m.id[0] for m in read_po(stream, locale="en") if m.id]
-    assert {key.removeprefix("dashboard.") for key in keys} - used == set()
+    assert {key for key in keys if not key.startswith(f"{room}.")} == set()
+    assert set(keys) - used == set()
     assert len(keys) == len(set(keys))
 
 
 def test_counted_sentences_have_both_numbers() -> None:
     """What is said by number has a form for one and another for many; nothing else has two."""
-    counted = set(re.findall(r"say_n\(\s*[\"'](dashboard\.\w+)[\"']", CODE))
+    counted = set(re.findall(rf"say_n\(\s*{KEY}", CODE))
     assert counted
     for key in counted:
         assert isinstance(pipeline.words._message(key, "en"), tuple), key  # noqa: SLF001
-    for key in set(re.findall(r"\bsay\(\s*[\"'](dashboard\.\w+[a-z])[\"']", CODE)):
+    for key in set(re.findall(rf"\bsay\(\s*{KEY}", CODE)):
         assert isinstance(pipeline.words._message(key, "en"), str), key  # noqa: SLF001
 
 

@@ -1,0 +1,112 @@
+"""What was chosen, once for all pages: the period, and which sites are looked at.
+
+A choice stands in the address, so that a link shows the same page, and in the session, so that it
+lasts from one page to the next, where the framework empties the address.
+"""
+
+from collections.abc import Mapping, Sequence
+from datetime import date, timedelta
+from typing import Any
+
+import streamlit as st
+
+from pipeline.words import say
+
+SHOWN_DAYS = 90  # until somebody chooses
+PERIOD = ("from", "to")
+
+
+def period(columns: Sequence[Any], days: tuple[date, date]) -> tuple[date, date]:
+    """Return the chosen period, after drawing its two fields.
+
+    Parameters
+    ----------
+    columns
+        Two places to draw in.
+    days
+        First and last day of which figures are known: a period lies within.
+    """
+    first, last = days
+    usual = (max(first, last - timedelta(days=SHOWN_DAYS - 1)), last)
+    picked: list[date] = []
+    for column, name, otherwise in zip(columns, PERIOD, usual, strict=True):
+        recall(name)
+        asked = _day(st.session_state.get(_held(name)), otherwise)
+        if name == "to" and picked:
+            asked = max(asked, picked[0])
+        # a load or its undo moves the known days
+        st.session_state[_held(name)] = min(max(asked, first), last)
+        chosen = column.date_input(
+            say(f"dashboard.{name}"), min_value=first, max_value=last, key=_held(name), format="YYYY-MM-DD"
+        )
+        picked.append(chosen)
+        remember(name, str(chosen))
+    return picked[0], picked[1]
+
+
+def choose(
+    name: str, options: Sequence[str], nothing: str, labels: Mapping[str, str] | None = None
+) -> str | None:
+    """Return one of the options or None, after drawing the field to choose it in.
+
+    Parameters
+    ----------
+    name
+        Of the choice, as in the address.
+    options
+        What can be chosen; a link that asks for anything else counts as none.
+    nothing
+        What the field says while nothing is chosen.
+    labels
+        How an option is shown, where it isn't by itself.
+    """
+    shown = labels or {}
+    recall(name)
+    if st.session_state.get(_held(name)) not in options:
+        st.session_state[_held(name)] = None
+    chosen: str | None = st.selectbox(
+        say(f"dashboard.{name}"),
+        options,
+        index=None,
+        placeholder=nothing,
+        key=_held(name),
+        format_func=lambda option: shown.get(option, option),
+    )
+    remember(name, chosen)
+    return chosen
+
+
+def recall(name: str) -> None:
+    """Bring a choice back into its field: from a link that was followed, else from the page before."""
+    asked = st.query_params.get(name)
+    followed = asked is not None and asked != st.session_state.get(f"address.{name}")
+    if followed or _held(name) not in st.session_state:
+        st.session_state[_held(name)] = asked if followed else st.session_state.get(f"kept.{name}")
+
+
+def remember(name: str, chosen: str | None) -> None:
+    """Keep a choice for the other pages and in the address."""
+    st.session_state[f"kept.{name}"] = st.session_state[f"address.{name}"] = chosen
+    if chosen:
+        st.query_params[name] = chosen
+    elif name in st.query_params:
+        del st.query_params[name]
+
+
+def pick(name: str, chosen: str | None) -> None:
+    """Choose by other means than the field: only before it is drawn, as in what a click calls."""
+    st.session_state[_held(name)] = chosen
+
+
+def _held(name: str) -> str:
+    return f"chosen.{name}"
+
+
+def _day(held: object, otherwise: date) -> date:
+    """The day that a field holds, or that a link wrote; a broken one counts as none."""
+    if isinstance(held, date):
+        return held
+    try:
+        return date.fromisoformat(str(held or ""))
+    except ValueError:
+        return otherwise
