@@ -37,7 +37,7 @@ def page() -> None:
         return
     top = st.container()
     with st.container(key="choices"):
-        columns = st.columns([3, 3, 4, 5, 4, 6])
+        columns = st.columns([5, 5, 5, 6, 6, 6])
     period = choices.period(columns[:2], days)
     agreements = data.agreements(version, who)
     places, agreement = _filtered(columns, everywhere, agreements)

@@ -4,8 +4,10 @@ import csv
 import re
 from pathlib import Path
 
+import geopandas
 import pytest
 from click.testing import CliRunner
+from openpyxl import load_workbook
 from playwright.sync_api import Browser, Page, expect
 
 from dashboard.look import GROUND
@@ -100,6 +102,55 @@ def test_a_site_is_picked_on_the_map_in_the_list_and_by_keyboard(visit: Visit, a
     page.wait_for_url(re.compile("site=N1"), timeout=WAIT_MS)
     expect(page.locator("h2#site")).to_contain_text("Kwacha", timeout=WAIT_MS)
     expect(page.locator(".list tr[aria-current]")).to_contain_text("Kwacha")
+
+
+def test_the_list_is_ordered_searched_and_given_columns(visit: Visit, address: str) -> None:
+    """A head orders, twice the other way, with the unknown last; a search keeps what it names; a tick adds a column."""
+    page = visit.page
+    open_portfolio(page, address)
+    names = page.locator(".list td.site button")
+    by_rank = names.all_inner_texts()
+    head = page.locator(".list th.site button")
+    head.click()
+    assert names.all_inner_texts() == sorted(by_rank)
+    head.focus()
+    page.keyboard.press("Enter")
+    assert names.all_inner_texts() == sorted(by_rank, reverse=True)
+    assert page.locator(".list th.site").get_attribute("aria-sort") == "descending"
+    page.locator(".list th.rank button").click()
+    assert names.all_inner_texts() == by_rank
+
+    search = page.locator(".tools input[type=search]")
+    search.fill("SOUTH")
+    assert names.all_inner_texts() == ["Chigwa"]
+    search.fill("nowhere at all")
+    expect(page.locator(".list p")).to_contain_text("Clear the search")
+    search.fill("")
+    page.locator(".tools summary").click()
+    page.get_by_label("Hours on site").check()
+    expect(page.locator(".list th", has_text="Hours on site")).to_be_visible()
+    assert page.evaluate("document.documentElement.scrollWidth") <= 1366
+
+
+def test_what_is_seen_is_had_as_a_file_of_each_kind(visit: Visit, address: str, tmp_path: Path) -> None:
+    """The ranking with name, district and supply: the same three rows as CSV, as a workbook and on a map."""
+    page = visit.page
+    open_portfolio(page, address)
+    for label, ending in (("Download as CSV", "csv"), ("XLSX", "xlsx"), ("GeoPackage", "gpkg")):
+        with page.expect_download() as waited:
+            page.get_by_role("button", name=label, exact=True).click()
+        waited.value.save_as(tmp_path / f"visits.{ending}")
+    with (tmp_path / "visits.csv").open(newline="", encoding="utf-8") as stream:
+        plain = list(csv.DictReader(stream))
+    assert {row["name"] for row in plain} == {"Kwacha", "Mitengo", "Chigwa"}
+    book = load_workbook(tmp_path / "visits.xlsx").active
+    assert book is not None
+    assert [row[0] for row in book.iter_rows(min_row=2, values_only=True)] == [
+        row["site_id"] for row in plain
+    ]
+    found = geopandas.read_file(tmp_path / "visits.gpkg")
+    places = {row.site_id: (row.geometry.x, row.geometry.y) for row in found.itertuples()}
+    assert places["S1"] == (33.5, -13.8)
 
 
 def test_hostile_names_are_text_wherever_they_stand(visit: Visit, hostile_address: str) -> None:
