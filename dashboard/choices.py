@@ -5,14 +5,14 @@ lasts from one page to the next, where the framework empties the address.
 """
 
 from collections.abc import Mapping, Sequence
-from datetime import date, timedelta
+from datetime import date
 from typing import Any
 
 import streamlit as st
 
+from dashboard.outlook import known_period
 from pipeline.words import say
 
-SHOWN_DAYS = 90  # until somebody chooses
 PERIOD = ("from", "to")
 
 
@@ -26,18 +26,15 @@ def period(columns: Sequence[Any], days: tuple[date, date]) -> tuple[date, date]
     days
         First and last day of which figures are known: a period lies within.
     """
-    first, last = days
-    usual = (max(first, last - timedelta(days=SHOWN_DAYS - 1)), last)
-    picked: list[date] = []
-    for column, name, otherwise in zip(columns, PERIOD, usual, strict=True):
+    for name in PERIOD:
         recall(name)
-        asked = _day(st.session_state.get(_held(name)), otherwise)
-        if name == "to" and picked:
-            asked = max(asked, picked[0])
-        # a load or its undo moves the known days
-        st.session_state[_held(name)] = min(max(asked, first), last)
+    asked = known_period([st.session_state.get(_held(name)) for name in PERIOD], days)
+    picked: list[date] = []
+    for column, name, day in zip(columns, PERIOD, asked, strict=True):
+        st.session_state[_held(name)] = day  # a load or its undo moves the known days
+        label = say(f"dashboard.{name}")
         chosen = column.date_input(
-            say(f"dashboard.{name}"), min_value=first, max_value=last, key=_held(name), format="YYYY-MM-DD"
+            label, min_value=days[0], max_value=days[1], key=_held(name), format="YYYY-MM-DD"
         )
         picked.append(chosen)
         remember(name, str(chosen))
@@ -100,13 +97,3 @@ def pick(name: str, chosen: str | None) -> None:
 
 def _held(name: str) -> str:
     return f"chosen.{name}"
-
-
-def _day(held: object, otherwise: date) -> date:
-    """The day that a field holds, or that a link wrote; a broken one counts as none."""
-    if isinstance(held, date):
-        return held
-    try:
-        return date.fromisoformat(str(held or ""))
-    except ValueError:
-        return otherwise

@@ -1,7 +1,6 @@
 """Portfolio: which sites fall short of water, and which a visit now is worth most to."""
 
 from collections.abc import Sequence
-from datetime import date
 from hashlib import sha256
 from html import escape
 from typing import Any
@@ -11,12 +10,12 @@ from streamlit_folium import st_folium
 
 from dashboard import choices, data, maps, site_panel, together
 from dashboard.access import Viewer, viewer
-from dashboard.answers import supply_answer
 from dashboard.downloads import downloads, points
 from dashboard.look import FOCUS
 from dashboard.numbers import number
+from dashboard.outlook import Outlook, Wanted, districts, outlook, titles
 from dashboard.patch import as_uri, patch
-from dashboard.standing import STANDINGS, standing
+from dashboard.standing import STANDINGS
 from dashboard.visit_list import VALUE_DECIMALS, visit_list
 from pipeline.words import say, say_n
 
@@ -39,51 +38,31 @@ def page() -> None:
     with st.container(key="choices"):
         columns = st.columns([5, 5, 5, 6, 6, 6])
     period = choices.period(columns[:2], days)
-    agreements = data.agreements(version, who)
-    places, agreement = _filtered(columns, everywhere, agreements)
-    settings = data.settings(version)
+    wanted = _wanted(columns[2:5], everywhere, data.agreements(version, who))
     with top, st.spinner(say("dashboard.computing")):
-        here = {s["site_id"] for s in places}
-        figures = [r for r in data.indicators(version, who, *period) if r["site_id"] in here]
-        ranking = [r for r in data.visits(version, who, period[1]) if r["site_id"] in here]
-    wanted = _standing_choice(columns[4])
-    if wanted:
-        figures = [f for f in figures if standing(f, settings) == wanted]
-        here = {f["site_id"] for f in figures}
-        places = [s for s in places if s["site_id"] in here]
-        ranking = [r for r in ranking if r["site_id"] in here]
+        seen = outlook(version, who, period, wanted)
     with columns[5]:
-        chosen = _site_choice(places)
-    answer = supply_answer(figures, ranking, period[1], settings) if places else say("dashboard.none_such")
-    top.html(f'<p class="answer">{escape(answer)}</p>')
+        chosen = _site_choice(seen.places)
+    top.html(f'<p class="answer">{escape(seen.answer)}</p>')
     _waiting(version, who)
-    _shown(len(places), len(everywhere))
-    if not places:
+    _shown(len(seen.places), seen.of)
+    if not seen.places:
         return
-    _together(version, who, period, places, agreement)
-    by_site = {f["site_id"]: f for f in figures}
-    _map_and_list(version, who, places, by_site, ranking, period, chosen)
-    _site(version, who, places, by_site, ranking, period, chosen)
+    _together(version, who, seen, wanted.agreement)
+    _map_and_list(version, who, seen, chosen)
+    _site(version, who, seen, chosen)
 
 
-def _filtered(columns: Sequence[Any], places: Rows, agreements: Rows) -> tuple[Rows, str | None]:
-    """The sites of the chosen district and agreement, and the agreement."""
+def _wanted(columns: Sequence[Any], places: Rows, agreements: Rows) -> Wanted:
+    """The fields that say which sites are looked at."""
+    named, labels = titles(agreements), {kind: say(f"dashboard.stands_{kind}") for kind in STANDINGS}
+    with columns[0]:
+        district = choices.choose("district", districts(places), say("dashboard.all_districts"))
+    with columns[1]:
+        agreement = choices.choose("agreement", list(named), say("dashboard.all_agreements"), named)
     with columns[2]:
-        names = sorted({s["district"] for s in places if s["district"]})
-        district = choices.choose("district", names, say("dashboard.all_districts"))
-    with columns[3]:
-        titles = {a["agreement_id"]: f"{a['agreement_id']} {a['title']}" for a in agreements}
-        agreement = choices.choose("agreement", list(titles), say("dashboard.all_agreements"), titles)
-    paid = next((set(a["sites"]) for a in agreements if a["agreement_id"] == agreement), None)
-    return [
-        s for s in places if district in (None, s["district"]) and (paid is None or s["site_id"] in paid)
-    ], agreement
-
-
-def _standing_choice(column: Any) -> str | None:
-    labels = {kind: say(f"dashboard.stands_{kind}") for kind in STANDINGS}
-    with column:
-        return choices.choose("standing", STANDINGS, say("dashboard.all_standings"), labels)
+        stands = choices.choose("standing", STANDINGS, say("dashboard.all_standings"), labels)
+    return Wanted(district, agreement, stands)
 
 
 def _site_choice(places: Rows) -> str | None:
@@ -106,19 +85,15 @@ def _show_all() -> None:
         choices.pick(name, None)
 
 
-def _together(
-    version: int, who: Viewer, period: tuple[date, date], places: Rows, agreement: str | None
-) -> None:
+def _together(version: int, who: Viewer, seen: Outlook, agreement: str | None) -> None:
     """The figures of all sites in view as one, and what was promised of them."""
-    sites = tuple(s["site_id"] for s in places)
-    figure = data.together(version, who, *period, sites, agreement)
+    figure = data.together(version, who, *seen.period, tuple(seen.figures), agreement)
     if figure is None:
         return
-    settings = data.settings(version)
-    st.html(together.figures(figure, settings.currency))
+    st.html(together.figures(figure, seen.settings.currency))
     if agreement:
-        promised = data.promises(version, who, agreement, *period)
-        st.html(together.promises(promised, period, settings.currency))
+        promised = data.promises(version, who, agreement, *seen.period)
+        st.html(together.promises(promised, seen.period, seen.settings.currency))
 
 
 def _waiting(version: int, who: Viewer) -> None:
@@ -133,54 +108,44 @@ def _waiting(version: int, who: Viewer) -> None:
         st.rerun()
 
 
-def _map_and_list(
-    version: int, who: Viewer, places: Rows, by_site: dict[str, dict[str, Any]], ranking: Rows,
-    period: tuple[date, date], chosen: str | None,
-) -> None:  # fmt: skip
-    most = max((r["value"] or 0.0 for r in ranking), default=0.0)
-    averts = {r["site_id"]: r["value"] / most for r in ranking if most and r["value"]}
+def _map_and_list(version: int, who: Viewer, seen: Outlook, chosen: str | None) -> None:
     left, right = st.columns([9, 14], gap="medium")
+    start, end = seen.period
     with left:
-        st.html(f"<h3>{escape(say('dashboard.map_title', start=period[0], end=period[1]))}</h3>")
-        _map(version, who, places, by_site, averts, chosen)
-        st.html(_legend(most))
+        st.html(f"<h3>{escape(say('dashboard.map_title', start=start, end=end))}</h3>")
+        _map(version, who, seen, chosen)
+        st.html(_legend(seen.most))
     with right:
-        st.html(f"<h3>{escape(say('dashboard.list_title', day=period[1]))}</h3>")
-        if not ranking:
+        st.html(f"<h3>{escape(say('dashboard.list_title', day=end))}</h3>")
+        if not seen.ranking:
             st.html(f'<p class="quiet">{escape(say("dashboard.no_visits"))}</p>')
             return
-        named = {s["site_id"]: s for s in places}
-        visit_list(ranking, named, by_site, averts, chosen, key=LIST, picked=_picked_in_list)
-        downloads(_seen(ranking, named, by_site), "visits", points(places))
+        named = {s["site_id"]: s for s in seen.places}
+        visit_list(seen.ranking, named, seen.figures, seen.averts, chosen, key=LIST, picked=_picked_in_list)
+        downloads(_listed(seen, named), "visits", points(seen.places))
 
 
-def _seen(ranking: Rows, places: dict[str, dict[str, Any]], figures: dict[str, dict[str, Any]]) -> Rows:
+def _listed(seen: Outlook, named: dict[str, dict[str, Any]]) -> Rows:
     """The ranking with what the list shows beside it."""
     return [
         visit
-        | {name: places[visit["site_id"]][name] for name in ("name", "district")}
-        | {
-            name: figures[visit["site_id"]][name]
-            for name in ("relative_irrigation_supply", "supply_coverage")
-        }
-        for visit in ranking
+        | {name: named[visit["site_id"]][name] for name in ("name", "district")}
+        | {n: seen.figures[visit["site_id"]][n] for n in ("relative_irrigation_supply", "supply_coverage")}
+        for visit in seen.ranking
     ]
 
 
-def _map(
-    version: int, who: Viewer, places: Rows, by_site: dict[str, dict[str, Any]], averts: dict[str, float],
-    chosen: str | None,
-) -> None:  # fmt: skip
-    drawn = maps.sites_map(places, by_site, averts, data.base_map(version, who))
-    digest = sha256(repr((places, averts, sorted(by_site.items()))).encode()).hexdigest()[:16]
+def _map(version: int, who: Viewer, seen: Outlook, chosen: str | None) -> None:
+    drawn = maps.sites_map(seen.places, seen.figures, seen.averts, data.base_map(version, who))
+    digest = sha256(repr((seen.places, seen.averts, sorted(seen.figures.items()))).encode()).hexdigest()[:16]
     key = f"{MAP}.{digest}"  # without it the component shows the map of before
 
     def picked() -> None:
-        _picked_on_map(st.session_state.get(key), places)
+        _picked_on_map(st.session_state.get(key), seen.places)
 
     st_folium(
         drawn, key=key, height=430, use_container_width=True, returned_objects=["last_object_clicked"],
-        feature_group_to_add=maps.chosen_site(places, chosen), on_change=picked,
+        feature_group_to_add=maps.chosen_site(seen.places, chosen), on_change=picked,
     )  # fmt: skip
 
 
@@ -228,21 +193,17 @@ def _legend(most: float) -> str:
     )
 
 
-def _site(
-    version: int, who: Viewer, places: Rows, by_site: dict[str, dict[str, Any]], ranking: Rows,
-    period: tuple[date, date], chosen: str | None,
-) -> None:  # fmt: skip
+def _site(version: int, who: Viewer, seen: Outlook, chosen: str | None) -> None:
     """The figures of the site that was picked on the map, in the list or by name."""
-    site = next((s for s in places if s["site_id"] == chosen), None)
+    site = next((s for s in seen.places if s["site_id"] == chosen), None)
     if site is None:
         st.html(f'<p class="quiet">{escape(say("dashboard.pick"))}</p>')
         return
-    visit = next((r for r in ranking if r["site_id"] == chosen), None)
-    settings = data.settings(version)
-    figure = by_site[site["site_id"]]
-    st.html(site_panel.heading(site) + site_panel.answer(figure, visit, settings))
+    visit = next((r for r in seen.ranking if r["site_id"] == chosen), None)
+    figure = seen.figures[site["site_id"]]
+    st.html(site_panel.heading(site) + site_panel.answer(figure, visit, seen.settings))
     st.html(site_panel.cautions(data.hazards(version, who, site["site_id"])))
-    st.html(site_panel.figures_table(figure, period, settings.currency))
+    st.html(site_panel.figures_table(figure, seen.period, seen.settings.currency))
     if st.session_state.get("portfolio.focus"):
         st.html(FOCUS.format(turn=st.session_state["portfolio.focus"]), unsafe_allow_javascript=True)
 
