@@ -1,9 +1,10 @@
 """The sites in view with their figures and their ranking: the same for each page that shows them."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from datetime import date, timedelta
 from typing import Any
+from urllib.parse import urlencode
 
 from dashboard import data
 from dashboard.access import Viewer
@@ -85,6 +86,12 @@ def _asked_for(places: Rows, agreements: Rows, wanted: Wanted) -> set[str]:
         for s in places
         if wanted.district in (None, s["district"]) and (paid is None or s["site_id"] in paid)
     }
+
+
+def address(seen: Outlook, wanted: Wanted) -> str:
+    """Return the part of an address that shows the same sites in the same period."""
+    chosen = {"from": seen.period[0], "to": seen.period[1], **asdict(wanted)}
+    return urlencode({name: value for name, value in chosen.items() if value})
 
 
 def districts(places: Rows) -> list[str]:

@@ -27,10 +27,10 @@ OPTIONS = {
 
 def command(port: int, *, open_browser: bool) -> list[str]:
     """Return the command that serves the dashboard."""
-    app = Path(__file__).with_name("app.py")
+    server = Path(__file__).with_name("server.py")
     options = OPTIONS | {"server.port": str(port), "server.headless": str(not open_browser).lower()}
     flags = [text for name, value in options.items() for text in (f"--{name}", value)]
-    return [sys.executable, "-m", "streamlit", "run", str(app), *flags]
+    return [sys.executable, "-m", "streamlit", "run", str(server), *flags]
 
 
 @click.command()

@@ -11,12 +11,11 @@ from streamlit_folium import st_folium
 from dashboard import choices, data, maps, site_panel, together
 from dashboard.access import Viewer, viewer
 from dashboard.downloads import downloads, points
+from dashboard.legend import legend
 from dashboard.look import FOCUS
-from dashboard.numbers import number
-from dashboard.outlook import Outlook, Wanted, districts, outlook, titles
-from dashboard.patch import as_uri, patch
+from dashboard.outlook import Outlook, Wanted, address, districts, outlook, titles
 from dashboard.standing import STANDINGS
-from dashboard.visit_list import VALUE_DECIMALS, visit_list
+from dashboard.visit_list import visit_list
 from pipeline.words import say, say_n
 
 Rows = list[dict[str, Any]]
@@ -51,6 +50,8 @@ def page() -> None:
     _together(version, who, seen, wanted.agreement)
     _map_and_list(version, who, seen, chosen)
     _site(version, who, seen, chosen)
+    link = f'<a href="plain?{escape(address(seen, wanted))}" target="_self">{escape(say("dashboard.without_scripts"))}</a>'
+    st.html(f'<p class="quiet">{link}</p>')
 
 
 def _wanted(columns: Sequence[Any], places: Rows, agreements: Rows) -> Wanted:
@@ -114,7 +115,7 @@ def _map_and_list(version: int, who: Viewer, seen: Outlook, chosen: str | None) 
     with left:
         st.html(f"<h3>{escape(say('dashboard.map_title', start=start, end=end))}</h3>")
         _map(version, who, seen, chosen)
-        st.html(_legend(seen.most))
+        st.html(legend(seen.most))
     with right:
         st.html(f"<h3>{escape(say('dashboard.list_title', day=end))}</h3>")
         if not seen.ranking:
@@ -171,26 +172,6 @@ def _picked_in_list() -> None:
 def _pick(site_id: str) -> None:
     choices.pick("site", site_id)
     st.session_state["portfolio.focus"] = st.session_state.get("portfolio.focus", 0) + 1
-
-
-def _legend(most: float) -> str:
-    samples = (
-        (0.25, 1.0, None, say("dashboard.legend_little")),
-        (1.0, 1.0, None, say("dashboard.legend_met")),
-        (1.5, 1.0, None, say("dashboard.legend_over")),
-        (0.6, 0.4, None, say("dashboard.legend_part_known")),
-        (None, None, None, say("dashboard.legend_unknown")),
-        (0.25, 1.0, 1.0, say("dashboard.legend_bar", value=number(most, VALUE_DECIMALS))),
-    )
-    shown = samples if most else samples[:-1]
-    return (
-        '<p class="legend">'
-        + "".join(
-            f'<span><img src="{as_uri(patch(s, c, a))}" alt="">{escape(text)}</span> '
-            for s, c, a, text in shown
-        )
-        + f"<span>■ {escape(say('dashboard.legend_base'))}</span></p>"
-    )
 
 
 def _site(version: int, who: Viewer, seen: Outlook, chosen: str | None) -> None:

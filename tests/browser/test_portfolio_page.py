@@ -190,6 +190,28 @@ def test_the_page_fits_a_phone_whatever_a_name_is(chromium: Browser, hostile_add
     page.close()
 
 
+def test_the_page_without_scripts_shows_the_same(
+    visit: Visit, hostile_address: str, chromium: Browser
+) -> None:
+    """With scripts switched off: the link of the page leads to its twin, names are text, and the form works."""
+    page = visit.page
+    open_portfolio(page, hostile_address, f"{PERIOD}&district=North")
+    answer = page.locator("p.answer").first.inner_text()
+    link = page.get_by_role("link", name="without scripts")
+    address = f"{hostile_address}/{link.get_attribute('href')}"
+    plain = chromium.new_context(java_script_enabled=False, viewport={"width": 390, "height": 844}).new_page()
+    plain.goto(address)
+    assert plain.locator("p.answer").inner_text() == answer
+    assert plain.locator("select[name=district]").input_value() == "North"
+    assert plain.evaluate("document.documentElement.scrollWidth") <= 390
+    plain.locator("select[name=district]").select_option("")
+    plain.get_by_role("button", name="Show", exact=True).click()
+    shown = plain.locator("tbody tr td:nth-child(2) b").all_inner_texts()
+    assert set(NAMES) <= set(shown)
+    plain.context.close()
+    assert visit.outside() == []
+
+
 def test_every_page_asks_nothing_of_another_machine(visit: Visit, hostile_address: str) -> None:
     """Each page of the folder is opened, map and all: every request is for the dashboard itself."""
     pages = sorted(p.stem for p in Path("dashboard/views").glob("*.py") if p.stem != "__init__")
