@@ -11,7 +11,7 @@ from folium.utilities import JsCode
 
 from dashboard.look import GROUND, INK, PAPER, QUIET, ROAD
 from dashboard.numbers import share
-from dashboard.patch import HEIGHT, WIDTH, patch
+from dashboard.patch import HEIGHT, WIDTH, Shared, patch
 from pipeline.words import say
 
 STATIC = "/app/static/vendor"
@@ -27,10 +27,10 @@ APART_AT_MOST = 1500  # sites whose patches are moved apart: beyond it, the brow
 Rows = list[dict[str, Any]]
 
 # the label becomes a title, which is text: nothing in it runs
-DRAW_SITE = f"""(feature, latlng) => {{
+DRAW_SITE = f"""(drawings) => (feature, latlng) => {{
     const label = decodeURIComponent(feature.properties.label);
     return L.marker(latlng, {{
-        icon: L.divIcon({{html: feature.properties.patch, className: "patch", iconSize: [{WIDTH}, {HEIGHT}]}}),
+        icon: L.divIcon({{html: drawings[feature.properties.patch], className: "patch", iconSize: [{WIDTH}, {HEIGHT}]}}),
         title: label, alt: label, riseOnHover: true, keyboard: true}});
 }}"""
 # a name becomes a text node: nothing in it runs
@@ -87,9 +87,10 @@ def sites_map(
     _shapes(drawn, base["roads"], {"color": ROAD, "weight": 1.5, "fill": False})
     for kind in ("districts", "bases"):
         _names(drawn, base[kind], kind)
-    features = [_feature(s, figures.get(s["site_id"], {}), averts.get(s["site_id"])) for s in sites]
+    shared = Shared()
+    features = [_feature(s, figures.get(s["site_id"], {}), averts.get(s["site_id"]), shared) for s in sites]
     if features:
-        _add(drawn, features, point_to_layer=JsCode(DRAW_SITE))
+        _add(drawn, features, point_to_layer=JsCode(f"({DRAW_SITE})({json.dumps(shared.drawings)})"))
         drawn.fit_bounds(
             _bounds(sites), padding_top_left=CLEAR_OF_BUTTONS, padding_bottom_right=(24, 24), max_zoom=13
         )
@@ -115,7 +116,9 @@ def _bounds(sites: Rows) -> list[list[float]]:
     return [[min(latitudes), min(longitudes)], [max(latitudes), max(longitudes)]]
 
 
-def _feature(site: dict[str, Any], figure: dict[str, Any], averts: float | None) -> dict[str, Any]:
+def _feature(
+    site: dict[str, Any], figure: dict[str, Any], averts: float | None, shared: Shared
+) -> dict[str, Any]:
     supply, coverage = figure.get("relative_irrigation_supply"), figure.get("supply_coverage")
     label = say(
         "dashboard.map_label",
@@ -127,7 +130,7 @@ def _feature(site: dict[str, Any], figure: dict[str, Any], averts: float | None)
     return {
         "type": "Feature",
         "geometry": {"type": "Point", "coordinates": [site["longitude"], site["latitude"]]},
-        "properties": {"patch": patch(supply, coverage, averts), "label": _inert(label)},
+        "properties": {"patch": shared.place(patch(supply, coverage, averts)), "label": _inert(label)},
     }
 
 

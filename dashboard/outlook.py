@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 from datetime import date, timedelta
+from functools import cached_property
 from typing import Any
 from urllib.parse import urlencode
 
@@ -50,12 +51,12 @@ class Outlook:
             return say("dashboard.none_such")
         return supply_answer(list(self.figures.values()), self.ranking, self.period[1], self.settings)
 
-    @property
+    @cached_property
     def averts(self) -> dict[str, float]:
         """What a visit averts over the most that one averts here, by site_id; without it there is no bar."""
         return {r["site_id"]: r["value"] / self.most for r in self.ranking if r["value"]}
 
-    @property
+    @cached_property
     def most(self) -> float:
         """The most hectare-days that a visit averts here."""
         return max((r["value"] or 0.0 for r in self.ranking), default=0.0)

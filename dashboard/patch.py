@@ -14,6 +14,7 @@ WIDTH = PLOT_WIDTH + 6  # with the bar
 PUDDLE = 1.2  # of the need: above it water stands past the plot's edge
 EDGE = 2 * (PLOT_WIDTH - 4 + HEIGHT - 6)
 BAR_HEIGHT = HEIGHT - 6
+STEP = 0.025  # of a share: two pixels of a row, so that sites that look alike share a drawing
 LEAST_BAR = 2  # pixels; a share too small for it has no bar
 
 
@@ -29,17 +30,26 @@ def patch(supply: float | None, coverage: float | None, averts: float | None = N
     averts : float or None
         Hectare-days that a visit averts, as a share of the most in view; None: unknown, no bar.
     """
+    over = (supply or 0.0) > PUDDLE
+    supply, coverage, averts = (_coarse(share) for share in (supply, coverage, averts))
     known = supply is not None and bool(coverage)
     body = _rows(min(max(supply or 0.0, 0.0), 1.0)) if known else ""
     puddle = (
         f'<path d="M1 {HEIGHT - 1}h{PLOT_WIDTH - 2}" stroke="{WATER}" stroke-width="2"/>'
-        if known and (supply or 0) > PUDDLE
+        if known and over
         else ""
     )
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{WIDTH}" height="{HEIGHT}" viewBox="0 0 {WIDTH} {HEIGHT}">'
         f"{_border(coverage if known else None)}{body}{puddle}{_bar(averts)}</svg>"
     )
+
+
+def _coarse(share: float | None) -> float | None:
+    """To the nearest step; what is little more than nothing stays more than nothing."""
+    if share is None or share <= 0:
+        return share
+    return round(max(round(share / STEP), 1) * STEP, 3)
 
 
 def _border(coverage: float | None) -> str:
@@ -73,6 +83,21 @@ def _bar(averts: float | None) -> str:
         return ""
     top = 2 + BAR_HEIGHT - height
     return f'<rect x="{PLOT_WIDTH + 1}" y="{top:.1f}" width="4" height="{height:.1f}" fill="{ALARM}"/>'
+
+
+class Shared:
+    """Drawings of which each is kept once, however many sites have it."""
+
+    def __init__(self) -> None:
+        self.drawings: list[str] = []
+        self._places: dict[str, int] = {}
+
+    def place(self, drawing: str) -> int:
+        """Return where a drawing stands among `drawings`."""
+        if drawing not in self._places:
+            self._places[drawing] = len(self.drawings)
+            self.drawings.append(drawing)
+        return self._places[drawing]
 
 
 def as_uri(drawing: str) -> str:

@@ -1,10 +1,38 @@
 """The dashboard's server: the pages, and the one without a script beside them."""
 
+import asyncio
+import logging
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
 from pathlib import Path
+from typing import Any
 
 import streamlit as st
+from starlette.concurrency import run_in_threadpool
 from starlette.routing import Route
 
-from dashboard.plain import respond
+from dashboard import (
+    data,
+    maps,  # noqa: F401 - its libraries take a second to come: before anybody waits for a page
+    plain,
+)
+from dashboard.access import viewer
+from pipeline.errors import SunrillError
 
-app = st.App(Path(__file__).with_name("app.py"), routes=[Route("/plain", respond)])
+
+@asynccontextmanager
+async def _ready(_app: st.App) -> AsyncIterator[dict[str, Any]]:
+    """Ask the first page's questions while the server starts: their answers are kept."""
+    asking = asyncio.create_task(run_in_threadpool(_ask))
+    yield {}
+    await asking
+
+
+def _ask() -> None:
+    try:
+        plain.plain_page(data.version(), viewer(), {})
+    except SunrillError as error:  # the page will say the same to whoever opens it
+        logging.getLogger(__name__).warning("%s", error)
+
+
+app = st.App(Path(__file__).with_name("app.py"), lifespan=_ready, routes=[Route("/plain", plain.respond)])

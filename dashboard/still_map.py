@@ -9,7 +9,7 @@ from typing import Any
 from shapely.geometry import shape
 
 from dashboard.look import INK, PAPER, QUIET, ROAD
-from dashboard.patch import HEIGHT, WIDTH, patch
+from dashboard.patch import HEIGHT, WIDTH, Shared, patch
 from pipeline.words import say
 
 Rows = list[dict[str, Any]]
@@ -17,7 +17,6 @@ Point = tuple[float, float]
 
 WIDTH_PX, MARGIN_PX, TALLEST_PX = 720, 30, 900
 LETTERS = 24  # of a name on the map
-STEP = 0.05  # of a share: finer than the drawing shows, so that sites share a drawing
 SCALES_KM = (1, 2, 5, 10, 20, 50, 100, 200, 500)
 OUTLINE = f'fill="{PAPER}" stroke="{QUIET}" stroke-width="1.2"'
 STREET = f'fill="none" stroke="{ROAD}" stroke-width="1.5"'
@@ -116,27 +115,19 @@ def _marks(
     frame: _Frame, sites: Rows, figures: dict[str, dict[str, Any]], averts: dict[str, float]
 ) -> tuple[str, str]:
     """The drawings that sites share, and each site's use of one."""
-    drawings: dict[str, str] = {}
+    shared = Shared()
     marks = []
     for site in sites:
         figure = figures.get(site["site_id"], {})
-        drawing = patch(
-            _coarse(figure.get("relative_irrigation_supply")),
-            _coarse(figure.get("supply_coverage")),
-            _coarse(averts.get(site["site_id"])),
-        )
-        name = drawings.setdefault(drawing, f"p{len(drawings)}")
+        supply, coverage = figure.get("relative_irrigation_supply"), figure.get("supply_coverage")
+        place = shared.place(patch(supply, coverage, averts.get(site["site_id"])))
         x, y = frame.place((site["longitude"], site["latitude"]))
         marks.append(
-            f'<a href="#{escape(site["site_id"])}"><use href="#{name}" x="{x - WIDTH / 2:.0f}" y="{y - HEIGHT / 2:.0f}">'
+            f'<a href="#{escape(site["site_id"])}"><use href="#p{place}" x="{x - WIDTH / 2:.0f}" y="{y - HEIGHT / 2:.0f}">'
             f"<title>{escape(site['name'] or site['site_id'])}</title></use></a>"
         )
-    symbols = "".join(f'<g id="{name}">{_inside(drawing)}</g>' for drawing, name in drawings.items())
+    symbols = "".join(f'<g id="p{n}">{_inside(drawing)}</g>' for n, drawing in enumerate(shared.drawings))
     return symbols, "".join(marks)
-
-
-def _coarse(share: float | None) -> float | None:
-    return None if share is None else round(share / STEP) * STEP
 
 
 def _inside(drawing: str) -> str:

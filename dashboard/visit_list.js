@@ -27,10 +27,10 @@ const compare = (name, down) => (one, other) => {
 
 const cells = {
     rank: (visit) => make("td", visit.rank, "rank"),
-    picture: (visit) => {
+    picture: (visit, data) => {
         const cell = make("td", null, "picture");
         const image = make("img");
-        image.src = visit.patch;
+        image.src = data.drawings[visit.patch];
         image.alt = "";
         cell.append(image);
         return cell;
@@ -74,7 +74,7 @@ export default function ({ data, parentElement, setTriggerValue }) {
     const row = (visit) => {
         const line = make("tr");
         if (visit.site_id === data.chosen) line.setAttribute("aria-current", "true");
-        for (const name of FIXED) line.append(cells[name]?.(visit) ?? number(visit, name, data));
+        for (const name of FIXED) line.append(cells[name]?.(visit, data) ?? number(visit, name, data));
         for (const name of view.extras) line.append(extra(visit, name, data));
         line.addEventListener("click", () => setTriggerValue("picked", visit.site_id));
         return line;

@@ -8,7 +8,7 @@ import streamlit as st
 
 from dashboard.look import ALARM, INK, LINE, PAPER, QUIET, WATER
 from dashboard.numbers import number, share
-from dashboard.patch import as_uri, patch
+from dashboard.patch import Shared, as_uri, patch
 from pipeline.words import say
 
 Rows = list[dict[str, Any]]
@@ -81,10 +81,14 @@ def visit_list(
     key
         Of the component; `st.session_state[key].picked` is the site, in `picked`.
     """
-    shown = [row(v, places[v["site_id"]], figures[v["site_id"]], averts.get(v["site_id"])) for v in visits]
+    shared = Shared()
+    shown = [
+        row(v, places[v["site_id"]], figures[v["site_id"]], averts.get(v["site_id"]), shared) for v in visits
+    ]
     _draw(
         data={
             "visits": shown,
+            "drawings": [as_uri(drawing) for drawing in shared.drawings],
             "heads": {name: say(f"dashboard.head_{name}") for name in HEADS},
             "extras": {name: say(f"dashboard.head_{name}") for name in EXTRAS},
             "more": say("dashboard.more"),
@@ -101,9 +105,9 @@ def visit_list(
 
 
 def row(
-    visit: dict[str, Any], place: dict[str, Any], figure: dict[str, Any], averts: float | None
+    visit: dict[str, Any], place: dict[str, Any], figure: dict[str, Any], averts: float | None, shared: Shared
 ) -> dict[str, Any]:
-    """Return a visit as the list shows it: texts, the patch as a picture, and what it is ordered by."""
+    """Return a visit as the list shows it: texts, the place of its drawing, and what it is ordered by."""
     supply, coverage = figure["relative_irrigation_supply"], figure["supply_coverage"]
     age = visit["data_age_days"]
     name, cause = place["name"] or visit["site_id"], say(f"dashboard.cause_{visit['cause']}")
@@ -125,7 +129,7 @@ def row(
         "rank": str(visit["rank"]),
         "name": name,
         "district": place["district"] or "",
-        "patch": as_uri(patch(supply, coverage, averts)),
+        "patch": shared.place(patch(supply, coverage, averts)),
         "value": worth(visit),
         "supply": share(supply),
         "known": say("dashboard.of_known", share=share(coverage)) if coverage else "",

@@ -79,11 +79,16 @@ def hostile(tmp_path_factory: pytest.TempPathFactory) -> Store:
     return store
 
 
-def serve(store: Path) -> tuple[subprocess.Popen[bytes], str]:
-    """Start the dashboard on a store and return it with its address once it answers."""
+def free_port() -> int:
+    """Return a port that nobody listens on."""
     with socket.socket() as free:
         free.bind(("127.0.0.1", 0))
-        port = free.getsockname()[1]
+        return int(free.getsockname()[1])
+
+
+def serve(store: Path) -> tuple[subprocess.Popen[bytes], str]:
+    """Start the dashboard on a store and return it with its address once it answers."""
+    port = free_port()
     command = [
         sys.executable,
         "-m",
@@ -96,13 +101,19 @@ def serve(store: Path) -> tuple[subprocess.Popen[bytes], str]:
     ]
     process = subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
     address = f"http://127.0.0.1:{port}"
+    wait_until_healthy(process, address)
+    return process, address
+
+
+def wait_until_healthy(process: subprocess.Popen[bytes], address: str) -> None:
+    """Return once a server answers."""
     for _ in range(120):
         try:
             urllib.request.urlopen(f"{address}/_stcore/health", timeout=1).close()
         except OSError:
             time.sleep(0.25)
         else:
-            return process, address
+            return
     process.kill()
     raise AssertionError("the dashboard did not answer within half a minute")
 

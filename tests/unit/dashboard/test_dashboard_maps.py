@@ -9,6 +9,7 @@ from urllib.parse import unquote
 import pytest
 
 from dashboard import maps, site_panel, visit_list
+from dashboard.patch import Shared
 from pipeline.config import Settings
 from pipeline.measures.indicators import INDICATORS
 
@@ -131,7 +132,9 @@ def test_the_list_says_unknown_where_nothing_is_known() -> None:
         "cause": "none",
         "evidence": "x",
     } | dict.fromkeys(visit_list.EXTRAS)
-    row = visit_list.row(visit, site(), {"relative_irrigation_supply": None, "supply_coverage": None}, None)
+    row = visit_list.row(
+        visit, site(), {"relative_irrigation_supply": None, "supply_coverage": None}, None, Shared()
+    )
     assert (row["value"], row["supply"], row["age"], row["known"]) == ("unknown", "unknown", "unknown", "")
 
 

@@ -6,7 +6,7 @@ from xml.etree import ElementTree as ET
 import pytest
 
 from dashboard.look import ALARM, QUIET, WATER
-from dashboard.patch import BAR_HEIGHT, EDGE, PLOT_WIDTH, ROWS, as_uri, patch
+from dashboard.patch import BAR_HEIGHT, EDGE, PLOT_WIDTH, ROWS, STEP, as_uri, patch
 
 SVG = "{http://www.w3.org/2000/svg}"
 ROW_LENGTH = PLOT_WIDTH - 10
@@ -25,7 +25,7 @@ def wetted(drawing: str) -> list[float]:
 @pytest.mark.parametrize("met", [0.0, 0.1, 0.25, 0.5, 0.62, 0.9, 1.0])
 def test_as_much_of_the_rows_is_wet_as_the_need_was_met(met: float) -> None:
     """The wetted length over the length of all rows is the share of the need that was met."""
-    assert sum(wetted(patch(met, 1.0))) / (ROWS * ROW_LENGTH) == pytest.approx(met, abs=0.005)
+    assert sum(wetted(patch(met, 1.0))) / (ROWS * ROW_LENGTH) == pytest.approx(met, abs=STEP / 2 + 0.001)
 
 
 def test_rows_are_wetted_one_after_the_other() -> None:
@@ -45,7 +45,7 @@ def test_a_puddle_stands_past_the_edge_above_120_percent(supply: float, *, stand
 def test_the_solid_part_of_the_border_is_the_known_part_of_the_time(coverage: float) -> None:
     """Half the time known: half the border drawn solid, the rest dotted."""
     solid = next(s for s in shapes(patch(0.5, coverage), "rect") if s["fill"] == "none")
-    assert float(solid["stroke-dasharray"].split()[0]) / EDGE == pytest.approx(coverage, abs=0.001)
+    assert float(solid["stroke-dasharray"].split()[0]) / EDGE == pytest.approx(coverage, abs=STEP / 2 + 0.001)
 
 
 @pytest.mark.parametrize(("supply", "coverage"), [(None, None), (None, 0.9), (0.5, None), (0.5, 0.0)])
