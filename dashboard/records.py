@@ -11,7 +11,7 @@ from dashboard import data, records_data, records_entry
 from dashboard.access import Viewer
 from dashboard.downloads import downloads
 from dashboard.records_sections import Section, sections
-from dashboard.records_table import STYLE, table
+from dashboard.records_table import STYLE, Cell, table
 from pipeline.words import say, say_n
 
 Rows = list[dict[str, Any]]
@@ -90,15 +90,16 @@ def _empty(section: Section, period: tuple[date, date], who: Viewer) -> str:
 def _tables(section: Section, rows: Rows) -> list[str]:
     """The rows as one table; components that were taken out apart from those in place."""
     heads = [say(f"site_records.head_{name}") for name in section.heads]
+    cells = [section.cells(row) for row in rows]
     if section.name != "components":
-        return [table(heads, [section.cells(row) for row in rows], section.times)]
-    groups = {
-        "in_place": [row for row in rows if row["removed_on"] is None],
-        "removed": [row for row in rows if row["removed_on"] is not None],
-    }
-    return [
-        f"<h3>{escape(say(f'site_records.{name}'))}</h3>"
-        + table(heads, [section.cells(row) for row in group], section.times)
-        for name, group in groups.items()
-        if group
-    ]
+        return [table(heads, cells, section.times)]
+    pairs = list(zip(rows, cells, strict=True))
+    in_place = [part[:-1] for row, part in pairs if row["removed_on"] is None]  # without the day of removal
+    removed = [part for row, part in pairs if row["removed_on"] is not None]
+    return [*_group("in_place", heads[:-1], in_place), *_group("removed", heads, removed)]
+
+
+def _group(name: str, heads: list[str], cells: list[list[Cell]]) -> list[str]:
+    if not cells:
+        return []
+    return [f"<h3>{escape(say(f'site_records.{name}'))}</h3>{table(heads, cells)}"]

@@ -19,7 +19,7 @@ from pipeline.words import say, say_n
 Row = dict[str, Any]
 
 ASKED, TOLD, EMPTIED = "records.asked", "records.told", "records.emptied"
-READING = {"meter": None, "day": None, "clock": None, "value": ""}  # fields, and what each is when empty
+READING = {"day": None, "clock": None, "value": ""}  # fields, and what each is when empty; the meter stays
 NOTE = {"what": "", "who": "", "why": ""}
 
 
