@@ -60,7 +60,7 @@ def unit(of: Indicator, currency: str) -> str:
     return "" if of.unit == SHARE else of.unit.replace("currency", currency)
 
 
-def exact(value: float | None, decimals: int = 6) -> str:
+def exact(value: float | None, decimals: int | None = None) -> str:
     """Return a number as it stands on record: no digit of a counter or a measurement is left out.
 
     >>> exact(3405.0), exact(12345.678), exact(0.5), exact(-2.0), exact(986.44, 1)
@@ -68,5 +68,5 @@ def exact(value: float | None, decimals: int = 6) -> str:
     """
     if value is None:
         return say("dashboard.unknown")
-    text = f"{_round(value, decimals):,f}"
+    text = f"{Decimal(repr(value)) if decimals is None else _round(value, decimals):,f}"
     return text.rstrip("0").rstrip(".") if "." in text else text

@@ -10,6 +10,7 @@ import streamlit as st
 from dashboard import data, records_data, records_entry
 from dashboard.access import Viewer
 from dashboard.downloads import downloads
+from dashboard.numbers import exact
 from dashboard.records_sections import Section, sections
 from dashboard.records_table import STYLE, Cell, table
 from pipeline.words import say, say_n
@@ -62,9 +63,20 @@ def _draw_section(section: Section, rows: Rows, site_id: str, period: tuple[date
             return
         st.html(_lead(section.name) + "".join(_tables(section, rows[:MOST])) + _more(len(rows) - MOST))
         if section.leaves:
-            downloads(rows, f"{section.name}_{plain(site_id)}")
+            downloads(flat(rows), f"{section.name}_{plain(site_id)}")
         else:
             st.html(f'<p class="quiet">{escape(say("site_records.stays_here"))}</p>')
+
+
+def flat(rows: Rows) -> Rows:
+    """Return the rows as a file has them: several numbers in a cell stand apart by semicolons, as they came."""
+    return [
+        {
+            name: ";".join(exact(v).replace(",", "") for v in value) if isinstance(value, list) else value
+            for name, value in row.items()
+        }
+        for row in rows
+    ]
 
 
 def plain(site_id: str) -> str:
@@ -90,7 +102,7 @@ def _empty(section: Section, period: tuple[date, date], who: Viewer) -> str:
 def _tables(section: Section, rows: Rows) -> list[str]:
     """The rows as one table; components that were taken out apart from those in place."""
     heads = [say(f"site_records.head_{name}") for name in section.heads]
-    cells = [section.cells(row) for row in rows]
+    cells = [section.cells_of(row) for row in rows]
     if section.name != "components":
         return [table(heads, cells, section.times)]
     pairs = list(zip(rows, cells, strict=True))

@@ -4,15 +4,16 @@ import re
 from collections.abc import Sequence
 from html import escape
 
-from dashboard.look import LINE, QUIET
+from dashboard.look import LINE, QUIET, WATER
 
 STYLE = f"""<style>
 .stApp table.record {{max-width:none}}
-.record td {{min-width:3.5rem}}
+.stApp .record a {{color:{WATER}}}
 .record td div {{white-space:pre-line}}
 .record td div + div {{color:{QUIET};font-size:.92rem}}
 .record td.time div:first-child {{white-space:nowrap;overflow-wrap:normal;font-variant-numeric:tabular-nums}}
 .stApp .told {{white-space:pre-line;overflow-wrap:anywhere}}
+@media (min-width: 901px) {{.record td {{min-width:6.3rem}}}}  /* a long word may not squeeze the others */
 @media (max-width: 900px) {{
   .stApp table.record, .record tbody {{display:block}} .record thead {{display:none}}
   .stApp .record tr {{display:block;border-bottom:1px solid {LINE};padding:.5rem 0}}

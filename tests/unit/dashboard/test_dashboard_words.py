@@ -14,7 +14,7 @@ from babel.messages.pofile import read_po
 from streamlit.testing.v1 import AppTest
 
 import pipeline.words
-from dashboard import records_sections, site_panel
+from dashboard import records_cells, records_sections, site_panel
 from dashboard.downloads import KINDS
 from dashboard.standing import STANDINGS
 from dashboard.visit_list import EXTRAS, HEADS
@@ -68,14 +68,14 @@ FAMILIES: dict[str, list[str]] = {  # keys whose last part comes from a list
     "site_records.water_": ["yes", "no", "unsaid"],
     "site_records.mended_": [*TABLES["visit_outcomes"].by_name["mended"].choices, "unsaid"],
     "site_records.alarm_": list(TABLES["alarms"].by_name["kind"].choices),
-    "site_records.measured_": list(records_sections.MEASURED),
-    "site_records.part_": [name.removesuffix("_condition") for name in records_sections.CONDITIONS],
+    "site_records.measured_": list(records_cells.MEASURED),
+    "site_records.part_": [name.removesuffix("_condition") for name in records_cells.CONDITIONS],
     "site_records.condition_": ["1", "2", "3", "4", "5"],
     "site_records.strainer_": list(TABLES["surveys"].by_name["strainer_found"].choices),
     "site_records.alarm_tried_": list(TABLES["surveys"].by_name["alarm_tested"].choices),
     "site_records.carries_": list(TABLES["meters"].by_name["carries"].choices),
     "site_records.counts_": list(TABLES["meters"].by_name["quantity"].choices),
-    "site_records.verdict_": list(records_sections.VERDICTS),
+    "site_records.verdict_": list(records_cells.VERDICTS),
     "site_records.fate_": list(FATES),
     "dashboard.": [
         "under_half",

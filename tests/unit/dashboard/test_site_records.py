@@ -3,15 +3,17 @@
 import re
 from datetime import date
 from importlib.resources import files
+from pathlib import Path
 
 import pytest
 from babel.messages.pofile import read_po
 
 import pipeline.words
-from dashboard import data, records, records_data, records_sections
+from dashboard import data, records, records_cells, records_data
 from dashboard.access import Viewer
 from dashboard.records_table import Made, table, telephone
 from pipeline.measures.evidence import evidence
+from pipeline.outputs import write_table
 from pipeline.store import Store
 from pipeline.words import say
 from tests.unit.dashboard.conftest import FIRST, LAST, NORTH
@@ -179,11 +181,11 @@ def test_an_interval_that_is_not_counted_says_why() -> None:
         "amount": None, "verdict": "misread", "reason": "It fits nowhere.", "from_value": 10.0, "to_value": 9.25,
         "from_file": "a.csv", "from_line": 2, "to_file": "b.csv", "to_line": 3,
     }  # fmt: skip
-    assert records_sections._interval(bad)[3:] == [  # noqa: SLF001 - one row, without a store
+    assert records_cells.interval(bad)[3:] == [
         ["not counted"], ["misread", "It fits nowhere."], ["10 to 9.25", "a.csv, line 2", "b.csv, line 3"],
     ]  # fmt: skip
     log = bad | {"to_at": None, "quantity": None, "verdict": "silent", "from_value": None}
-    assert records_sections._interval(log)[1:] == [["now"], ["W"], [""], ["silent", "It fits nowhere."], []]  # noqa: SLF001
+    assert records_cells.interval(log)[1:] == [["now"], ["W"], [""], ["silent", "It fits nowhere."], []]
 
 
 def test_every_verdict_of_the_measures_has_its_word() -> None:
@@ -191,7 +193,7 @@ def test_every_verdict_of_the_measures_has_its_word() -> None:
     with files(pipeline.words).joinpath("en", "measures.po").open("rb") as stream:
         keys = [m.id if isinstance(m.id, str) else m.id[0] for m in read_po(stream, locale="en") if m.id]
     codes = {m[1] for key in keys if (m := re.fullmatch(r"measures\.(?:verdict|log)_(\w+)", key))}
-    assert codes - {"silent_since"} | {"ordinary", "stuck"} == set(records_sections.VERDICTS)
+    assert codes - {"silent_since"} | {"ordinary", "stuck"} == set(records_cells.VERDICTS)
 
 
 @pytest.mark.usefixtures("recorded")
@@ -294,6 +296,24 @@ def test_who_sees_some_sites_reads_the_record_and_writes_nothing() -> None:
 def test_a_site_in_a_files_name_leads_nowhere(site_id: str, name: str) -> None:
     """Letters, digits, hyphens and underscores, at most forty."""
     assert records.plain(site_id) == name
+
+
+@pytest.mark.usefixtures("recorded")
+def test_a_download_has_every_row_in_the_units_of_the_contract_and_runs_nothing(tmp_path: Path) -> None:
+    """Catch cans stand as they came, times on the site's clock, and a text that a sheet would run is disarmed."""
+    found = records_data.on_record(data.version(), EVERYBODY, "N1", LAST)
+    for name, section in found.items():
+        for ending in ("csv", "xlsx"):
+            write_table(records.flat(section), tmp_path / f"{name}.{ending}")
+    lines = {name: (tmp_path / f"{name}.csv").read_text().splitlines() for name in found}
+    assert len(lines["notes"]) == 1 + 28
+    assert "4;3.5" in lines["surveys"][2]
+    assert lines["calls"][1].startswith("N1,2026-09-02 23:30,")
+    assert records.flat([{"a": [0.5, 2000.0], "b": None, "c": "x"}]) == [
+        {"a": "0.5;2000", "b": None, "c": "x"}
+    ]
+    write_table([{"note": "=1+1"}], tmp_path / "formula.csv")
+    assert (tmp_path / "formula.csv").read_text() == "note\n'=1+1\n"
 
 
 def test_the_record_shows_the_catalogues_words_and_the_programmes_data(marked: Store) -> None:  # noqa: F811

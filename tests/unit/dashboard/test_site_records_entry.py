@@ -201,6 +201,18 @@ def test_a_note_is_taken_shown_as_text_and_undone(desk: Store) -> None:  # noqa:
     assert rows(page, "Notes and decisions (28)")[0][1] == HOSTILE
 
 
+def test_a_note_leaves_a_reading_that_is_half_entered_alone(desk: Store) -> None:  # noqa: F811
+    """3405 is still in its field, looked at and not taken; the note's own fields are empty."""
+    page = asked(opened("N1"), EVENING.date(), EVENING.time(), "3405")
+    page.text_input(key="records.what.N1").input("meter was hard to read")
+    ran(page.button(key=NOTE).click())
+    assert page.text_input(key="records.what.N1").value == ""
+    assert page.text_input(key="records.value.N1").value == "3405"
+    assert "it would be a new one" in said(page, "Add or correct")
+    assert "Taken" in said(page, "Write a note")
+    assert values(desk)[-1] == 3400
+
+
 def test_a_note_without_words_is_rejected_with_the_way_to_mend_it(desk: Store) -> None:  # noqa: F811
     """What was decided must be filled."""
     page = ran(opened("N1").button(key=NOTE).click())
