@@ -250,8 +250,8 @@ def test_an_empty_section_says_what_fills_it_and_how() -> None:
     page = opened("N2")
     assert titles(page)[:3] == ["Open jobs (none)", "Contacts (none)", "Calls (none)"]
     assert said(page, "Calls") == (
-        "No call is on record. Load a sheet of the table calls on the page Files to fill this; "
-        "`sunrill templates` writes an empty one."
+        "No call is on record. Sheets of the table calls, loaded on the page Files, fill this; "
+        "the command sunrill templates writes an empty one."
     )
     assert "No job was open on the evening of 2026-09-30." in said(page, "Open jobs")
     assert "the programme's office loads it" in said(opened("N2", NORTH), "Calls")
