@@ -241,8 +241,12 @@ def _local_day(moment: datetime, zone: ZoneInfo) -> date:
     return moment.replace(tzinfo=ZoneInfo("UTC")).astimezone(zone).date()
 
 
-def load(viewer: Viewer, files: list[tuple[str, bytes]], options: ReadOptions) -> LoadReport:
+def load(
+    viewer: Viewer, files: list[tuple[str, bytes]], options: ReadOptions, *, restore: bool = False
+) -> LoadReport:
     """Take uploaded files in, by name and content; `compute` then brings the figures that they touch.
+
+    With `restore`, rows that equal an earlier version than the one in force are taken too.
 
     Raises
     ------
@@ -252,7 +256,7 @@ def load(viewer: Viewer, files: list[tuple[str, bytes]], options: ReadOptions) -
     _must_load(viewer)
     with tempfile.TemporaryDirectory() as folder:
         paths = [_laid(Path(folder) / str(n), name, content) for n, (name, content) in enumerate(files)]
-        return store().load(paths, options)
+        return store().load(paths, options, restore=restore)
 
 
 def _laid(folder: Path, name: str, content: bytes) -> Path:

@@ -58,3 +58,15 @@ def figure(value: float | None, of: Indicator) -> str:
 def unit(of: Indicator, currency: str) -> str:
     """Return what stands behind a figure: nothing behind a percentage or a count."""
     return "" if of.unit == SHARE else of.unit.replace("currency", currency)
+
+
+def exact(value: float | None, decimals: int | None = None) -> str:
+    """Return a number as it stands on record: no digit of a counter or a measurement is left out.
+
+    >>> exact(3405.0), exact(12345.678), exact(0.5), exact(-2.0), exact(986.44, 1)
+    ('3,405', '12,345.678', '0.5', '-2', '986.4')
+    """
+    if value is None:
+        return say("dashboard.unknown")
+    text = f"{Decimal(repr(value)) if decimals is None else _round(value, decimals):,f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text

@@ -51,3 +51,13 @@ def test_the_examples_hold() -> None:
     """What the docstrings show is what comes out."""
     assert doctest.testmod(numbers).failed == 0
     assert doctest.testmod(numbers).attempted > 1
+
+
+@pytest.mark.parametrize(
+    ("value", "text"),
+    [(None, "unknown"), (0.0, "0"), (3405.0, "3,405"), (12345.678, "12,345.678"), (0.0000001, "0.0000001"), (-2.50, "-2.5"), (100.0, "100")],
+)  # fmt: skip
+def test_what_stands_on_record_keeps_every_digit(value: float | None, text: str) -> None:
+    """A counter's value is shown as it was read, not to three digits."""
+    assert numbers.exact(value) == text
+    assert numbers.exact(986.44, 1) == "986.4"

@@ -11,7 +11,7 @@ import pytest
 import streamlit as st
 
 import dashboard
-from dashboard import data
+from dashboard import data, records_data
 from dashboard.access import Viewer
 from dashboard.data import ReadOptions
 from pipeline.errors import SunrillError
@@ -48,6 +48,12 @@ QUESTIONS: dict[str, Callable[[int, Viewer], Any]] = {
     "data.hazards": lambda version, who: data.hazards(version, who, "S1"),
     "data.loaded_files": data.loaded_files,
     "data.waits": data.waits,
+    "records_data.site": lambda version, who: records_data.site(version, who, "S1"),
+    "records_data.on_record": lambda version, who: records_data.on_record(version, who, "S1", LAST),
+    "records_data.intervals": lambda version, who: records_data.intervals(version, who, "S1", FIRST, LAST),
+    "records_data.reading_at": lambda version, who: records_data.reading_at(
+        version, who, "WS1", f"{LAST} 07:00"
+    ),
 }
 
 

@@ -3,6 +3,7 @@
 import json
 import re
 from collections.abc import Iterator
+from datetime import date
 from html.parser import HTMLParser
 from importlib.resources import files
 from pathlib import Path
@@ -13,12 +14,12 @@ from babel.messages.pofile import read_po
 from streamlit.testing.v1 import AppTest
 
 import pipeline.words
-from dashboard import site_panel
+from dashboard import records_cells, records_sections, site_panel
 from dashboard.downloads import KINDS
 from dashboard.standing import STANDINGS
 from dashboard.visit_list import EXTRAS, HEADS
 from pipeline.measures.indicators import BY_NAME, INDICATORS
-from pipeline.store import Store
+from pipeline.store import FATES, Store
 from pipeline.tables import TABLES
 from pipeline.visits.ranking import WORK
 from pipeline.words import say, say_n
@@ -27,6 +28,7 @@ DASHBOARD = Path(__file__).parents[3] / "dashboard"
 CODE = "\n".join(path.read_text() for path in sorted(DASHBOARD.rglob("*.py")))
 ROOMS = (  # catalogues that pages speak from
     "dashboard",
+    "site_records",
 )
 FAMILIES: dict[str, list[str]] = {  # keys whose last part comes from a list
     "dashboard.figure_": list(BY_NAME),
@@ -57,6 +59,24 @@ FAMILIES: dict[str, list[str]] = {  # keys whose last part comes from a list
     "dashboard.promise_": ["figure", "baseline", "target", "due"],
     "dashboard.it_": ["under_half", "between", "enough"],
     "dashboard.one_": ["faulty", "unused", "unclear"],
+    "site_records.title_": (SECTIONS := [s.name for s in records_sections.sections("MWK", date.max)]),
+    "site_records.empty_": SECTIONS,
+    "site_records.head_": [h for s in records_sections.sections("MWK", date.max) for h in s.heads],
+    "site_records.": ["arrived_at", "restored_at", "none_before", "none_after", "in_place", "removed"],
+    "site_records.reading_": ["before", "after"],
+    "site_records.standing_": [*TABLES["maintenance"].by_name["status"].choices, "unsaid"],
+    "site_records.water_": ["yes", "no", "unsaid"],
+    "site_records.mended_": [*TABLES["visit_outcomes"].by_name["mended"].choices, "unsaid"],
+    "site_records.alarm_": list(TABLES["alarms"].by_name["kind"].choices),
+    "site_records.measured_": list(records_cells.MEASURED),
+    "site_records.part_": [name.removesuffix("_condition") for name in records_cells.CONDITIONS],
+    "site_records.condition_": ["1", "2", "3", "4", "5"],
+    "site_records.strainer_": list(TABLES["surveys"].by_name["strainer_found"].choices),
+    "site_records.alarm_tried_": list(TABLES["surveys"].by_name["alarm_tested"].choices),
+    "site_records.carries_": list(TABLES["meters"].by_name["carries"].choices),
+    "site_records.counts_": list(TABLES["meters"].by_name["quantity"].choices),
+    "site_records.verdict_": list(records_cells.VERDICTS),
+    "site_records.fate_": list(FATES),
     "dashboard.": [
         "under_half",
         "between",
