@@ -37,7 +37,9 @@ from pipeline.words import say
 Row = dict[str, Any]
 
 WINDOW_DAYS = 7  # our own choice: one turn of the field's week, with as many market days as any other
-MET_STEP = 0.25  # of the need, our own choice: a quarter; in a common week a meter and a market day move it by less
+MET_STEP = (
+    0.25  # of the need, our own choice: a quarter; in a common week a meter and a market day move it by less
+)
 SURE_SILENCE = 0.5  # our own choice: the rule of silence gives it to a site that lags behind the others
 NO_SIGN = frozenset({"none", "service_overdue", "data_silent"})
 
@@ -111,9 +113,7 @@ def check_days(since: date, to: date) -> None:
         Where the first isn't earlier.
     """
     if since >= to:
-        raise SunrillError(
-            say("visits.not_earlier", since=since, to=to), mend=say("visits.not_earlier_mend")
-        )
+        raise SunrillError(say("visits.not_earlier", since=since, to=to), mend=say("visits.not_earlier_mend"))
 
 
 def changes(before: Day, now: Day, settings: Settings) -> list[Row]:
