@@ -34,7 +34,9 @@ def job_title(job: Row) -> str:
 def job_what(job: Row) -> str:
     """Return the kind of a job and, in the technician's words, of what."""
     kind = say(f"dashboard.kind_{job['kind']}")
-    return say("week_page.job_of", kind=kind, component=job["component"]) if job["component"] else kind
+    if not job["component"]:
+        return say("week_page.job_kind", kind=kind)
+    return say("week_page.job_of", kind=kind, component=job["component"])
 
 
 def job_waits(job: Row) -> str:

@@ -216,9 +216,9 @@ def _stop(before: _Side, now: _Side, lasting: int) -> tuple[str, str] | None:
 def _silence(before: _Side, now: _Side, _lasting: int) -> tuple[str, str] | None:
     if now.state == "silent" and before.state != "silent":
         return "silent", ""
-    if before.state == "silent" and now.state == "heard":
-        return "heard_again", ""
-    return None
+    if before.state != "silent" or now.state == "silent":
+        return None
+    return ("heard_again", "") if now.state == "heard" else ("unsaid", "late")
 
 
 def _water(before: _Side, now: _Side, _lasting: int) -> tuple[str, str] | None:

@@ -11,7 +11,7 @@ import pytest
 import streamlit as st
 
 import dashboard
-from dashboard import data
+from dashboard import data, week_data
 from dashboard.access import Viewer
 from dashboard.data import ReadOptions
 from pipeline.errors import SunrillError
@@ -48,6 +48,8 @@ QUESTIONS: dict[str, Callable[[int, Viewer], Any]] = {
     "data.hazards": lambda version, who: data.hazards(version, who, "S1"),
     "data.loaded_files": data.loaded_files,
     "data.waits": data.waits,
+    "week_data.on_day": lambda version, who: week_data.on_day(version, who, LAST),
+    "week_data.changed": lambda version, who: week_data.changed(version, who, FIRST, LAST),
 }
 
 
@@ -94,6 +96,8 @@ def test_a_viewer_of_the_north_sees_nothing_of_the_south(question: str) -> None:
         ("data.agreements", "Southern promise"),
         ("data.promises", "76543"),
         ("data.loaded_files", "hazards.csv"),
+        ("week_data.on_day", "S1"),
+        ("week_data.changed", "S1"),
     ],
 )
 def test_who_sees_everything_sees_the_south(question: str, word: str) -> None:
