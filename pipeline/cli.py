@@ -271,12 +271,13 @@ def visits(folder: Path, as_of: date, known: bool, out: Path) -> None:  # noqa: 
         warn(say("cli.nothing_to_rank", day=as_of))
 
 
-CHANGES_HELP = "\n\n".join(  # \b: keep the lines as they are
-    [say("cli.help_changes"), "\b\n" + "\n".join(f"{c.name}  {c.meaning}" for c in changes_of.COLUMNS)]
-)
+def _changes_help() -> str:
+    """The help with a line a column, kept as lines by the mark in front."""
+    lines = [f"{c.name}{f' [{c.unit}]' if c.unit else ''}  {c.meaning}" for c in changes_of.COLUMNS]
+    return say("cli.help_changes") + "\n\n\b\n" + "\n".join(lines)
 
 
-@main.command(help=CHANGES_HELP)
+@main.command(help=_changes_help())
 @store_option
 @click.option("--since", type=Day(), required=True, help=say("cli.help_since"))
 @click.option("--to", "to_day", type=Day(), required=True, help=say("cli.help_changes_to"))
