@@ -15,7 +15,8 @@ A site has one kind of change, the first of these that it shows:
   was none. cause_gone: the other way round, and the later days' water is known. other_cause:
   a sign on both days, and another one. `NO_SIGN` are causes that are none: nothing, a
   planned service, a silence.
-- same: the water of both windows can be compared, and none of the above.
+- same: the shares of both windows can be compared, or no crop needed water in either, and none of the
+  above.
 - unsaid: anything else; `unsaid_why` says what is missing.
 
 A share can be compared where `judged_coverage` of the window's time is known on both sides. The
@@ -153,18 +154,24 @@ def as_table(rows: Iterable[Row]) -> pa.Table:
 
 @dataclass(frozen=True)
 class _Side:
-    """One site on one day; met: share of the need [0–1], None where it can't be judged."""
+    """One site on one day.
+
+    met: share of the need [0–1], None where it can't be judged or there was no need; known: whether water
+    and need of enough of the window are known.
+    """
 
     visit: Row | None
     figure: Row
     met: float | None
+    known: bool
 
     @classmethod
     def of(cls, visit: Row | None, figure: Row | None, settings: Settings) -> "_Side":
-        known = figure or {}
-        supply, coverage = known.get("relative_irrigation_supply"), known.get("supply_coverage") or 0.0
-        judged = supply is not None and coverage >= settings.judged_coverage
-        return cls(visit, known, min(float(supply), 1.0) if judged and supply is not None else None)
+        told = figure or {}
+        supply, coverage = told.get("relative_irrigation_supply"), told.get("supply_coverage")
+        enough = (coverage or 0.0) >= settings.judged_coverage
+        met = min(float(supply), 1.0) if enough and supply is not None else None
+        return cls(visit, told, met, enough and (met is not None or told.get("need_m3") == 0))
 
     @property
     def state(self) -> str | None:
@@ -197,7 +204,7 @@ def _kind(before: _Side, now: _Side, lasting: int) -> tuple[str, str]:
         found = judge(before, now, lasting)
         if found:
             return found
-    if before.met is not None and now.met is not None:
+    if before.known and now.known and (before.met is None) == (now.met is None):
         return "same", ""
     return "unsaid", _missing(before, now)
 
@@ -237,19 +244,18 @@ def _sign(before: _Side, now: _Side, _lasting: int) -> tuple[str, str] | None:
         return "new_cause", ""
     if now.sign is not None:
         return "other_cause", ""
-    return None if now.met is None else ("cause_gone", "")  # unread, a sign may only be unseen
+    return ("cause_gone", "") if now.known else None  # unread, a sign may only be unseen
 
 
 def _missing(before: _Side, now: _Side) -> str:
     """What hinders the comparison, the widest reason first."""
-    needs = [side.figure.get("need_m3") for side in (before, now)]
     if now.state == "late":
         return "late"
-    if None in needs:
+    if None in (side.figure.get("need_m3") for side in (before, now)):
         return "no_need_known"
-    if 0 in needs:
-        return "no_need"
-    return "unread_now" if now.met is None else "unread_before"
+    if not now.known:
+        return "unread_now"
+    return "no_need" if before.known else "unread_before"
 
 
 def _row(site_id: str, kind: str, why: str, days: tuple[date, date], pair: list[_Side]) -> Row:

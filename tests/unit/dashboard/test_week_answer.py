@@ -43,7 +43,7 @@ def answer(*kinds: str, ages: tuple[int, ...] = (), since: date = SINCE) -> str:
         (
             ["same", "unsaid:unread_now", "unsaid:no_need", "unsaid:unread_now"], (),
             ("Since 24 October: no change is known at any site; no job is open. Of 3 of the 4 sites nothing can be said: "
-            "no crop needed water (1), too few water readings in the last 7 days (2)."),
+            "no crop needed water in one of the two weeks (1), too few water readings in the last 7 days (2)."),
         ),
         ([], (3,), "Since 24 October no site of these was in service; one job is open."),
     ],

@@ -41,6 +41,7 @@ def side(cause="none", supply=1.0, coverage=1.0, need=100.0, *, stops=False, sil
 
 
 WELL, DRY, UNREAD = side(), side(supply=0.5), side(supply=None, coverage=0.1)
+NEEDLESS = side(supply=None, need=0.0)
 STOPPED, SILENT, LATE = side("pump_stopped", stops=True), side(silence=0.5), side(silence=0.25)
 BLOCKED, WORN = side("intake_blocked"), side("pump_worn")
 BLOCKED_UNREAD = side("intake_blocked", None, 0.1)
@@ -86,6 +87,8 @@ def kind(before, now, settings=None):
         (None, WELL, "came", "left"),
         (WELL, UNREAD, "unsaid", "unsaid"),
         (WELL, WELL, "same", "same"),
+        (NEEDLESS, NEEDLESS, "same", "same"),
+        (NEEDLESS, BLOCKED, "new_cause", "cause_gone"),
     ],
 )
 def test_each_kind_there_and_back(before, now, there, back):
@@ -128,7 +131,9 @@ def test_a_stop_ends_only_where_something_was_read_since(age, told):
         (WELL, side(supply=None, coverage=0.0, silence=0.25), "late"),
         (WELL, side(supply=None, need=None), "no_need_known"),
         (side(supply=None, need=None), WELL, "no_need_known"),
-        (WELL, side(supply=None, need=0.0), "no_need"),
+        (WELL, NEEDLESS, "no_need"),
+        (NEEDLESS, WELL, "no_need"),
+        (NEEDLESS, side(supply=None, coverage=0.1, need=0.0), "unread_now"),
         (WELL, UNREAD, "unread_now"),
         (BLOCKED, UNREAD, "unread_now"),
         (UNREAD, WELL, "unread_before"),
