@@ -38,11 +38,11 @@ STYLE = f"""<style>
 
 
 def site_link(site: Row) -> str:
-    """Return a site's name as a link to its page, with its district."""
+    """Return a site's name as a link to its page, with its district; a name that turns its letters turns no other."""
     address = f"site?site={quote(site['site_id'], safe='')}"
     name = escape(site["name"] or site["site_id"])
     more = " · ".join(part for part in (site["site_id"], site["district"]) if part)
-    return f'<a href="{escape(address)}" target="_self">{name}</a> <small>{escape(more)}</small>'
+    return f'<a href="{escape(address)}" target="_self"><bdi>{name}</bdi></a> <small><bdi>{escape(more)}</bdi></small>'
 
 
 def change_list(changes: Rows, places: dict[str, Row]) -> str:
@@ -114,9 +114,7 @@ def _contact(contact: Row) -> str:
     language = say("week_page.speaks", tongue=contact["language"]) if contact["language"] else ""
     agreed = "" if contact["agreed"] else say("week_page.not_agreed")
     told = [
-        f"<span>{escape(part)}</span>"
-        for part in (contact["name"], contact["role"], language, agreed)
-        if part
+        f"<bdi>{escape(part)}</bdi>" for part in (contact["name"], contact["role"], language, agreed) if part
     ]
     return " · ".join([*told[:1], phone, *told[1:]])
 
@@ -141,7 +139,7 @@ def _job(job: Row, site: Row) -> str:
     return (
         f'<li data-job="{escape(job["record_id"])}"><p>{site_link(site)}</p>'
         f"<p><b{worse}>{escape(job_title(job))}</b></p>"
-        f"<p>{escape(job_what(job))}</p><p>{escape(job_waits(job))}</p><p><small>{escape(reported)}</small></p></li>"
+        f"<p><bdi>{escape(job_what(job))}</bdi></p><p>{escape(job_waits(job))}</p><p><small>{escape(reported)}</small></p></li>"
     )
 
 

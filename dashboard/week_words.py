@@ -28,6 +28,8 @@ def job_title(job: Row) -> str:
     water = say(f"week_page.water_{job['water_stopped'] or 'unknown'}")
     if job["water_seen_on"]:
         water = say("week_page.water_seen", day=job["water_seen_on"])
+    if job["age_days"] == 0:
+        return say("week_page.job_title_today", water=water)
     return say_n("week_page.job_title", job["age_days"], water=water)
 
 

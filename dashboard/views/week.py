@@ -33,7 +33,7 @@ def page() -> None:
         return
     top = st.container()
     with st.container(key="choices"):
-        columns = st.columns([3, 3, 4, 5, 10])
+        columns = st.columns([4, 4, 5, 6, 6])
     since, to = _days(columns[:2], days)
     places = _filtered(columns[2:4], everywhere, data.agreements(version, who))
     if not places:
@@ -47,6 +47,7 @@ def _days(columns: Sequence[Any], known: tuple[date, date]) -> tuple[date | None
     to = choices.last_day(columns[1], known)
     latest = to - timedelta(days=1)
     if latest < known[0]:
+        columns[0].date_input(say("week_page.since_field"), value=None, disabled=True, key="since.none")
         return None, to
     usual = max(known[0], to - timedelta(days=USUAL_DAYS))
     since = choices.day(columns[0], "since", say("week_page.since_field"), usual, (known[0], latest))
@@ -71,14 +72,14 @@ def _filtered(columns: Sequence[Any], places: Rows, agreements: Rows) -> Places:
 
 def _drawn(top: Any, version: int, who: Viewer, places: Places, since: date | None, to: date) -> None:
     """The sentence and the three lists; what needs one day alone comes before what needs two."""
-    left, right = st.columns([13, 10], gap="large")
+    left, right = st.columns([13, 10], gap="large") if since else (None, st.container())
     with top, st.spinner(say("dashboard.computing")):
         now = {name: _here(rows, places) for name, rows in week_data.on_day(version, who, to).items()}
         with right:
             _calls(now["calls"], places)
             _jobs(now["jobs"], places, to)
         changed = None if since is None else _here(week_data.changed(version, who, since, to), places)
-    if since is None or changed is None:
+    if since is None or changed is None or left is None:
         answer = say("week_page.one_day", day=to, jobs=jobs_part(now["jobs"]))
     else:
         answer = week_answer(changed, now["jobs"], since, to)

@@ -94,6 +94,7 @@ def test_a_job_says_how_the_water_stands_and_what_it_waits_for() -> None:
         "Whether the water stopped is not on record. Open for 9 days."
     )
     assert "some was seen since, last on 2026-10-30" in job_title(job(water_seen_on=date(2026, 10, 30)))
+    assert job_title(job(age_days=0)) == "Water stopped. Reported on that very day."
     assert job_what(job()) == "Work: mend (pump)."
     assert job_what(job(component=None)) == "Work: mend."
     assert job_waits(job()) == "Waits for somebody to go."
