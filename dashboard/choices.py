@@ -41,6 +41,47 @@ def period(columns: Sequence[Any], days: tuple[date, date]) -> tuple[date, date]
     return picked[0], picked[1]
 
 
+def day(column: Any, name: str, label: str, usual: date, days: tuple[date, date]) -> date:
+    """Return one chosen day, after drawing its field.
+
+    Parameters
+    ----------
+    column
+        A place to draw in.
+    name
+        Of the choice, as in the address.
+    label
+        Of the field.
+    usual
+        The day until somebody chooses another: while it is the one shown, it moves along.
+    days
+        First and last day that can be chosen.
+    """
+    recall(name)
+    held = _day(st.session_state.get(_held(name)), usual)
+    if held == st.session_state.get(f"usual.{name}"):
+        held = usual
+    st.session_state[f"usual.{name}"] = usual
+    st.session_state[_held(name)] = min(max(held, days[0]), days[1])
+    chosen: date = column.date_input(
+        label, min_value=days[0], max_value=days[1], key=_held(name), format="YYYY-MM-DD"
+    )
+    remember(name, str(chosen))
+    return chosen
+
+
+def last_day(column: Any, days: tuple[date, date]) -> date:
+    """Return the last day of the period that is chosen for all pages, after drawing its field alone.
+
+    A first day that it would leave behind moves before it.
+    """
+    last = day(column, "to", say("dashboard.to"), days[1], days)
+    usual = max(days[0], days[1] - timedelta(days=SHOWN_DAYS - 1))
+    if _day(st.session_state.get("kept.from"), usual) > last:
+        st.session_state["kept.from"] = str(max(days[0], last - timedelta(days=SHOWN_DAYS - 1)))
+    return last
+
+
 def choose(
     name: str, options: Sequence[str], nothing: str, labels: Mapping[str, str] | None = None
 ) -> str | None:

@@ -36,6 +36,7 @@ from pipeline.store import (
     undo,
 )
 from pipeline.terminal import bar, tell, tell_grid, warn
+from pipeline.visits import changes as changes_of
 from pipeline.visits import ranking
 from pipeline.words import say, say_n
 
@@ -268,6 +269,39 @@ def visits(folder: Path, as_of: date, known: bool, out: Path) -> None:  # noqa: 
         _write(found, out, places)
     if not found.num_rows:
         warn(say("cli.nothing_to_rank", day=as_of))
+
+
+def _changes_help() -> str:
+    """The help with a line a column, kept as lines by the mark in front."""
+    lines = [f"{c.name}{f' [{c.unit}]' if c.unit else ''}  {c.meaning}" for c in changes_of.COLUMNS]
+    return say("cli.help_changes") + "\n\n\b\n" + "\n".join(lines)
+
+
+@main.command(help=_changes_help())
+@store_option
+@click.option("--since", type=Day(), required=True, help=say("cli.help_since"))
+@click.option("--to", "to_day", type=Day(), required=True, help=say("cli.help_changes_to"))
+@click.option("--out", type=PATH, required=True, help=say("cli.help_out_places"))
+def changes(folder: Path, since: date, to_day: date, out: Path) -> None:
+    """Write what changed at each site between two days."""
+    changes_of.check_days(since, to_day)
+    store = open_store(folder)
+    check_target(out, places=True)
+    _refresh(store)
+    with store.read() as reader:
+        before, now = (_seen(store, reader, day) for day in (since, to_day))
+        found = changes_of.as_table(changes_of.changes(before, now, reader.settings))
+        _write(found, out, _places(reader))
+        _tell_unknown_days(reader, since, to_day)
+    if not found.num_rows:
+        warn(say("cli.nothing_to_compare"))
+
+
+def _seen(store: Store, reader: Reader, day: date) -> changes_of.Day:
+    """A day of a version that is held: its ranking looks back in a connection of its own."""
+    figures_then = figures.indicators(reader, *changes_of.window(day)).to_pylist()
+    with store.read(number=reader.manifest.number) as then:
+        return changes_of.Day(day, ranking.judged(then, day), figures_then)
 
 
 @main.command(help=say("cli.help_evidence"))

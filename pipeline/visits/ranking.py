@@ -79,14 +79,29 @@ def visits(
         The columns of `SCHEMA`. value [ha·d] and unmet_m3_per_day [m³/d] are NULL where need or water is
         unknown: such sites stand after all others, those that surely stand still first.
     """
+    return pa.Table.from_pylist(judged(reader, as_of, known=known, sites=sites), schema=SCHEMA)
+
+
+def judged(
+    reader: Reader, as_of: date, *, known: bool = False, sites: Sequence[str] | None = None
+) -> list[dict[str, Any]]:
+    """Return the ranking's rows with what else the rules found.
+
+    Parameters are those of `visits`; afterwards the reader's tables end on the day.
+
+    Returns
+    -------
+    list of dict
+        The columns of `SCHEMA`; stops: whether surely no water comes at all; probabilities: each cause
+        that was found with how probable it is, None where nobody can say, the most probable first.
+    """
     if known or not nothing_is_later(reader, as_of):
         look_back(reader, as_of, known=known)
         run.compute(reader.connection, reader.settings)
     parts = _parts(reader)
-    judged = [_judged(f, as_of, reader.settings, parts) for f in facts(reader, as_of, sites)]
-    judged.sort(key=lambda pair: pair[0])
-    rows = [row | {"rank": rank} for rank, (_, row) in enumerate(judged, 1)]
-    return pa.Table.from_pylist(rows, schema=SCHEMA)
+    found = [_judged(f, as_of, reader.settings, parts) for f in facts(reader, as_of, sites)]
+    found.sort(key=lambda pair: pair[0])
+    return [row | {"rank": rank} for rank, (_, row) in enumerate(found, 1)]
 
 
 def _parts(reader: Reader) -> dict[str, str]:
@@ -127,6 +142,8 @@ def _judged(
         "due_by": _due_by(known, first, settings),
         "data_age_days": known["data_age_days"],
         "value_by_day": ";".join(f"{v:g}" for v in worth.by_day),
+        "stops": any(f.stops for f in causes),
+        "probabilities": {f.cause: f.probability for f in causes},
     }
 
 

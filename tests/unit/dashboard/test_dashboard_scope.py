@@ -11,7 +11,7 @@ import pytest
 import streamlit as st
 
 import dashboard
-from dashboard import data, records_data
+from dashboard import data, records_data, week_data
 from dashboard.access import Viewer
 from dashboard.data import ReadOptions
 from pipeline.errors import SunrillError
@@ -54,6 +54,8 @@ QUESTIONS: dict[str, Callable[[int, Viewer], Any]] = {
     "records_data.reading_at": lambda version, who: records_data.reading_at(
         version, who, "WS1", f"{LAST} 07:00"
     ),
+    "week_data.on_day": lambda version, who: week_data.on_day(version, who, LAST),
+    "week_data.changed": lambda version, who: week_data.changed(version, who, FIRST, LAST),
 }
 
 
@@ -100,6 +102,8 @@ def test_a_viewer_of_the_north_sees_nothing_of_the_south(question: str) -> None:
         ("data.agreements", "Southern promise"),
         ("data.promises", "76543"),
         ("data.loaded_files", "hazards.csv"),
+        ("week_data.on_day", "S1"),
+        ("week_data.changed", "S1"),
     ],
 )
 def test_who_sees_everything_sees_the_south(question: str, word: str) -> None:

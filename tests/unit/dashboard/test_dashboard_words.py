@@ -21,6 +21,8 @@ from dashboard.visit_list import EXTRAS, HEADS
 from pipeline.measures.indicators import BY_NAME, INDICATORS
 from pipeline.store import FATES, Store
 from pipeline.tables import TABLES
+from pipeline.visits.calls_first import ASKED
+from pipeline.visits.changes import DIRECTIONS, WHYS
 from pipeline.visits.ranking import WORK
 from pipeline.words import say, say_n
 
@@ -29,6 +31,7 @@ CODE = "\n".join(path.read_text() for path in sorted(DASHBOARD.rglob("*.py")))
 ROOMS = (  # catalogues that pages speak from
     "dashboard",
     "site_records",
+    "week_page",
 )
 FAMILIES: dict[str, list[str]] = {  # keys whose last part comes from a list
     "dashboard.figure_": list(BY_NAME),
@@ -77,6 +80,14 @@ FAMILIES: dict[str, list[str]] = {  # keys whose last part comes from a list
     "site_records.counts_": list(TABLES["meters"].by_name["quantity"].choices),
     "site_records.verdict_": list(records_cells.VERDICTS),
     "site_records.fate_": list(FATES),
+    "week_page.kind_": [kind for kind in DIRECTIONS if kind not in ("unsaid", "same")],
+    "week_page.it_": [kind for kind, direction in DIRECTIONS.items() if direction == "worse"],
+    "week_page.n_": [kind for kind, direction in DIRECTIONS.items() if direction == "worse"],
+    "week_page.group_": ["worse", "better", "otherwise"],
+    "week_page.why_": list(WHYS),
+    "week_page.ask_": list(ASKED),
+    "week_page.waits_": list(TABLES["maintenance"].by_name["status"].choices),
+    "week_page.water_": ["yes", "no", "unknown"],
     "dashboard.": [
         "under_half",
         "between",
@@ -167,6 +178,7 @@ def outside(text: str) -> str:
     [
         ("portfolio", {"site": "N2"}),
         ("portfolio", {}),
+        ("week", {}),
         ("files", {}),
     ],
 )
