@@ -5,12 +5,12 @@ lasts from one page to the next, where the framework empties the address.
 """
 
 from collections.abc import Mapping, Sequence
-from datetime import date
+from datetime import date, timedelta
 from typing import Any
 
 import streamlit as st
 
-from dashboard.outlook import known_period
+from dashboard.outlook import SHOWN_DAYS, day_of, known_period
 from pipeline.words import say
 
 PERIOD = ("from", "to")
@@ -30,8 +30,8 @@ def period(columns: Sequence[Any], days: tuple[date, date]) -> tuple[date, date]
         recall(name)
     asked = known_period([st.session_state.get(_held(name)) for name in PERIOD], days)
     picked: list[date] = []
-    for column, name, day in zip(columns, PERIOD, asked, strict=True):
-        st.session_state[_held(name)] = day  # a load or its undo moves the known days
+    for column, name, known in zip(columns, PERIOD, asked, strict=True):
+        st.session_state[_held(name)] = known  # a load or its undo moves the known days
         label = say(f"dashboard.{name}")
         chosen = column.date_input(
             label, min_value=days[0], max_value=days[1], key=_held(name), format="YYYY-MM-DD"
@@ -58,7 +58,7 @@ def day(column: Any, name: str, label: str, usual: date, days: tuple[date, date]
         First and last day that can be chosen.
     """
     recall(name)
-    held = _day(st.session_state.get(_held(name)), usual)
+    held = day_of(st.session_state.get(_held(name)), usual)
     if held == st.session_state.get(f"usual.{name}"):
         held = usual
     st.session_state[f"usual.{name}"] = usual
@@ -77,7 +77,7 @@ def last_day(column: Any, days: tuple[date, date]) -> date:
     """
     last = day(column, "to", say("dashboard.to"), days[1], days)
     usual = max(days[0], days[1] - timedelta(days=SHOWN_DAYS - 1))
-    if _day(st.session_state.get("kept.from"), usual) > last:
+    if day_of(st.session_state.get("kept.from"), usual) > last:
         st.session_state["kept.from"] = str(max(days[0], last - timedelta(days=SHOWN_DAYS - 1)))
     return last
 

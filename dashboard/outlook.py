@@ -117,13 +117,14 @@ def known_period(held: Sequence[object], days: Period) -> Period:
     """
     first, last = days
     start, end = (
-        min(max(_day(value, otherwise), first), last)
+        min(max(day_of(value, otherwise), first), last)
         for value, otherwise in zip(held, (last - timedelta(days=SHOWN_DAYS - 1), last), strict=True)
     )
     return start, max(start, end)
 
 
-def _day(held: object, otherwise: date) -> date:
+def day_of(held: object, otherwise: date) -> date:
+    """Return the day that a field holds or a link wrote; what is none counts as not said."""
     if isinstance(held, date):
         return held
     try:
