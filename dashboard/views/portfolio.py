@@ -242,7 +242,7 @@ def _site(
     figure = by_site[site["site_id"]]
     st.html(site_panel.heading(site) + site_panel.answer(figure, visit, settings))
     st.html(site_panel.cautions(data.hazards(version, who, site["site_id"])))
-    st.html(site_panel.figures_table(figure, period, settings.currency))
+    st.html(site_panel.figures_table(figure, period, settings))
     if st.session_state.get("portfolio.focus"):
         st.html(FOCUS.format(turn=st.session_state["portfolio.focus"]), unsafe_allow_javascript=True)
 

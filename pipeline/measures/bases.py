@@ -52,7 +52,9 @@ MONEY = ("currency",)
 
 # tables and columns
 SERVICE = (("sites", "commissioned_on decommissioned_on"),)
-PUMP = (("sites", "latitude longitude pump_rated_flow_m3h pump_rated_power_kw pv_capacity_kwp tank_volume_m3"),)
+PUMP = (
+    ("sites", "latitude longitude pump_rated_flow_m3h pump_rated_power_kw pv_capacity_kwp tank_volume_m3"),
+)
 READINGS = (
     ("meters", "quantity block_id digits unit carries installed_on removed_on"),
     ("meter_readings", "read_at value"),
@@ -68,7 +70,10 @@ STANDING = (
 )
 AREA = (("blocks", "area_ha"), *STANDING)
 WEATHER = (
-    ("weather", "day latitude longitude elevation_m tmin_c tmax_c rh_mean_pct wind_2m_ms solar_mj_m2 rain_mm"),
+    (
+        "weather",
+        "day latitude longitude elevation_m tmin_c tmax_c rh_mean_pct wind_2m_ms solar_mj_m2 rain_mm",
+    ),
 )
 PLACE = (("sites", "latitude longitude elevation_m"),)
 BLOCKS_NEED = (("blocks", "area_ha"), *CROPS, *WEATHER, *PLACE)

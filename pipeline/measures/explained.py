@@ -75,9 +75,7 @@ class Explanation:
         """Return it as a record of texts."""
         needs = "; ".join(f"{table}: {', '.join(columns)}" for table, columns in self.needs.items())
         settings = "; ".join(f"{s.name} = {s.value} {s.unit}".strip() for s in self.settings)
-        return {
-            name: getattr(self, name) for name in ("name", "label", "unit", "definition", "formula")
-        } | {
+        return {name: getattr(self, name) for name in ("name", "label", "unit", "definition", "formula")} | {
             "needs": needs,
             "limits": self.limits,
             "together": self.together,
