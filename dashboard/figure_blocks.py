@@ -9,14 +9,13 @@ from dashboard.numbers import figure as shown
 from dashboard.numbers import unit
 from dashboard.site_panel import GROUPS
 from pipeline.config import Settings
-from pipeline.measures.explained import Explanation, InForce
+from pipeline.measures.explained import COVERAGES, FIELDS, Explanation, InForce
 from pipeline.measures.indicators import BY_NAME, TARGET_FIGURES
 from pipeline.words import say
 
 AGREEMENT = "agreement"  # the group of what only an agreement has
 ALL_GROUPS: Mapping[str, tuple[str, ...]] = GROUPS | {AGREEMENT: tuple(of.name for of in TARGET_FIGURES)}
 SECTIONS = ("visits", "verdicts", "fates", "settings")
-FIELDS = ("formula", "limits", "together", "settings", "sources", "needs")
 
 STYLE = f"""<style>
 .contents {{display:flex;flex-wrap:wrap;gap:.2rem 1.1rem;line-height:1.9}}
@@ -31,17 +30,21 @@ STYLE = f"""<style>
 .explained summary p {{grid-column:1;padding-left:1.1rem;max-width:46rem}}
 .explained summary small {{grid-column:2;text-align:right;color:{QUIET};font-size:.85rem;max-width:17rem}}
 .explained h3 code {{font-weight:400;font-size:.85rem;color:{QUIET};background:none;overflow-wrap:anywhere}}
-.explained dl {{display:grid;grid-template-columns:8.5rem 1fr;gap:.45rem 1rem;margin:.2rem 0 1rem 1.1rem}}
-.explained dt {{color:{QUIET}}} .explained dd {{margin:0;overflow-wrap:anywhere}} .explained dd.formula {{font-weight:700}}
+.stApp .explained dl {{padding:0;display:grid;grid-template-columns:8.5rem 1fr;gap:.45rem 1rem;margin:.2rem 0 1rem 1.1rem}}
+.explained dt {{color:{QUIET}}} .explained dd {{margin:0;padding:0;overflow-wrap:anywhere}} .explained dd.formula {{font-weight:700}}
 .explained code {{background:none;padding:0;color:inherit;font-size:.92em}}
 .explained ul {{margin:0;padding-left:1.1rem}} .explained li {{margin:0}}
 .explained .was {{color:{ALARM}}}
-.explained .steps li {{margin:.25rem 0;max-width:62rem}}
+.explained .steps li {{margin:.25rem 0}} .explained .steps, .explained > p {{max-width:66rem}}
+.stacked small.head {{display:none}} .stacked thead th.number {{white-space:normal}}
+.stacked.names td:first-child {{white-space:nowrap;overflow-wrap:normal}} .stacked tr.changed td:nth-child(2) {{font-weight:700}}
 @media (max-width: 640px) {{
-  .explained summary {{grid-template-columns:1fr}}
+  .explained summary {{grid-template-columns:1fr}} .explained summary p {{order:1}}
   .explained summary .now, .explained summary small {{grid-column:1;text-align:left;padding-left:1.1rem;max-width:none}}
-  .explained dl {{grid-template-columns:1fr;gap:.1rem;margin-left:1.1rem}} .explained dd {{margin-bottom:.5rem}}
+  .stApp .explained dl {{grid-template-columns:1fr;gap:.1rem}} .explained dd {{margin-bottom:.5rem}}
   .facts.stacked tr {{grid-template-columns:1fr}} .facts.stacked td.number {{text-align:left;white-space:normal}}
+  .stacked td:not(:first-child) small.head {{display:inline;color:{QUIET};font-size:.85rem;margin-right:.5rem}}
+  .stacked td:first-child {{font-weight:700}} .stacked td.nothing {{display:none}}
 }}
 </style>"""
 
@@ -112,12 +115,13 @@ def now(name: str, values: Mapping[str, Any] | None, settings: Settings) -> str:
 
 
 def ground(explanation: Explanation, values: Mapping[str, Any] | None, settings: Settings) -> str:
-    """Return what says how much of a figure is known; empty where it is such a figure itself."""
-    rests_on = explanation.rests_on
-    if rests_on:
-        label = say(f"dashboard.figure_{rests_on}")
-        return say("figures_page.rests_on", label=label, value=now(rests_on, values, settings))
-    return ""
+    """Return what says how much of a figure is known, or that nothing does; empty where it says so itself."""
+    if explanation.name in COVERAGES:
+        return ""
+    if not explanation.rests_on:
+        return say("figures_page.no_coverage")
+    label = say(f"dashboard.figure_{explanation.rests_on}")
+    return say("figures_page.rests_on", label=label, value=now(explanation.rests_on, values, settings))
 
 
 def _block(
@@ -137,7 +141,7 @@ def _block(
         "needs": _needs(of.needs),
     }
     rows = "".join(
-        f'<dt>{escape(say(f"figures_page.field_{key}"))}</dt><dd class="{key}">{fields[key]}</dd>'
+        f'<dt>{escape(say(f"explained.field_{key}"))}</dt><dd class="{key}">{fields[key]}</dd>'
         for key in FIELDS
     )
     return f'<details id="figure-{of.name}"{state}><summary>{summary}</summary><dl>{rows}</dl></details>'
@@ -145,16 +149,15 @@ def _block(
 
 def _settings(used: Sequence[InForce]) -> str:
     if not used:
-        return escape(say("figures_page.no_settings"))
+        return escape(say("explained.no_settings"))
     lines = "".join(f"<li>{_setting(s)}</li>" for s in used)
     return f"<ul>{lines}</ul>"
 
 
 def _setting(of: InForce) -> str:
-    unit_of = "" if of.unit == "–" else f" {of.unit}"
-    told = f"<code>{escape(of.name)}</code> = <b>{escape(of.value + unit_of)}</b>"
+    told = f"<code>{escape(of.name)}</code> = <b>{escape(of.with_unit)}</b>"
     if of.changed:
-        told += f' <span class="was">{escape(say("figures_page.default_is", value=of.default))}</span>'
+        told += f' <span class="was">{escape(say("explained.default_is", value=of.default))}</span>'
     return f'{told} <span class="quiet">{escape(of.meaning)}</span>'
 
 

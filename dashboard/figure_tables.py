@@ -6,11 +6,11 @@ from html import escape
 from dashboard.data import FATES
 from dashboard.numbers import share
 from pipeline.config import Settings
-from pipeline.measures.explained import COUNTED, LOG_VERDICTS, VERDICTS, settings_in_force
+from pipeline.measures.explained import COUNTED, LOG_VERDICTS, VERDICTS, InForce, settings_in_force
 from pipeline.visits import explained as visits_explained
 from pipeline.words import say
 
-CHANGED = "changed"
+CHANGED = "changed"  # the class of a row
 
 
 def visits(settings: Settings) -> str:
@@ -42,26 +42,30 @@ def verdicts(settings: Settings) -> str:
     ]  # fmt: skip
     heads = [say(f"figures_page.verdict_{name}") for name in ("name", "says", "counts")]
     lead = f"<p>{escape(say('figures_page.verdicts_lead'))}</p>"
-    return _part("verdicts", lead + _table(heads, rows))
+    return _part("verdicts", lead + _table(heads, rows, names=True))
 
 
 def fates() -> str:
     """Return what becomes of each row of a file."""
     rows = [(say(f"dashboard.fate_{fate}"), say(f"figures_page.fate_{fate}")) for fate in FATES]
     heads = [say("figures_page.fate"), say("figures_page.fate_says")]
-    return _part("fates", _table(heads, rows))
+    return _part("fates", _table(heads, rows, names=True))
 
 
 def settings_table(settings: Settings) -> str:
     """Return every setting in force, with its default, unit and meaning."""
     rows = [
-        (of.name, of.value, of.default, "" if of.unit == "–" else of.unit, of.meaning)
-        for of in settings_in_force(settings)
+        (of.name, _value(of), of.default, of.plain_unit, of.meaning) for of in settings_in_force(settings)
     ]
     marks = [CHANGED if of.changed else "" for of in settings_in_force(settings)]
     heads = [say(f"figures_page.setting_{name}") for name in ("name", "value", "default", "unit", "meaning")]
     lead = f"<p>{escape(say('figures_page.settings_lead'))}</p>"
-    return _part("settings", lead + _table(heads, rows, marks=marks))
+    return _part("settings", lead + _table(heads, rows, marks=marks, names=True))
+
+
+def _value(of: InForce) -> str:
+    """The value; that it was changed is told in a word, too."""
+    return say("figures_page.changed_value", value=of.value) if of.changed else of.value
 
 
 def _part(name: str, inner: str) -> str:
@@ -70,19 +74,28 @@ def _part(name: str, inner: str) -> str:
 
 
 def _table(
-    heads: Sequence[str], rows: Sequence[Sequence[str]], *, numbers_from: int = 99, marks: Sequence[str] = ()
+    heads: Sequence[str],
+    rows: Sequence[Sequence[str]],
+    *,
+    numbers_from: int = 99,
+    marks: Sequence[str] = (),
+    names: bool = False,
 ) -> str:
-    """A table whose rows become blocks on a phone, each cell behind its heading."""
-    head = "".join(f'<th scope="col">{escape(text)}</th>' for text in heads)
+    """A table whose rows become blocks on a phone, each cell behind its heading; `names`: the first column stays whole."""
+    kinds = ["number" if n >= numbers_from else "text" for n in range(len(heads))]
+    head = "".join(
+        f'<th scope="col" class="{kind}">{escape(text)}</th>' for kind, text in zip(kinds, heads, strict=True)
+    )
     body = "".join(
-        f'<tr class="{mark}">{_cells(heads, row, numbers_from)}</tr>'
+        f'<tr class="{mark}">{_cells(kinds, heads, row)}</tr>'
         for row, mark in zip(rows, marks or [""] * len(rows), strict=True)
     )
-    return f'<table class="figures facts stacked"><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>'
+    kind = " names" if names else ""
+    return f'<table class="figures facts stacked{kind}"><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>'
 
 
-def _cells(heads: Sequence[str], row: Sequence[str], numbers_from: int) -> str:
+def _cells(kinds: Sequence[str], heads: Sequence[str], row: Sequence[str]) -> str:
     return "".join(
-        f'<td class="{"number" if n >= numbers_from else ""}"><small class="head">{escape(head)}</small>{escape(cell)}</td>'
-        for n, (head, cell) in enumerate(zip(heads, row, strict=True))
+        f'<td class="{kind}{"" if cell else " nothing"}"><small class="head">{escape(head)}</small>{escape(cell)}</td>'
+        for kind, head, cell in zip(kinds, heads, row, strict=True)
     )

@@ -58,8 +58,13 @@ def _now(who: Viewer, version: int) -> tuple[Period | None, Values]:
 
 
 def _answer(settings: Settings, version: int, who: Viewer, period: Period | None) -> str:
-    changed = sum(of.changed for of in settings_in_force(settings))
-    told = say_n("figures_page.changed", changed) if changed else say("figures_page.all_default")
+    changed = [of.name for of in settings_in_force(settings) if of.changed]
+    names = ", ".join(changed)
+    told = (
+        say_n("figures_page.changed", len(changed), names=names)
+        if changed
+        else say("figures_page.all_default")
+    )
     if period is None:
         return say("figures_page.answer_bare", figures=len(BY_NAME), settings=told)
     return say_n(

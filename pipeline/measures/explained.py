@@ -13,12 +13,22 @@ from pipeline.measures.bases import BASES
 from pipeline.measures.indicators import BY_NAME, TARGET_FIGURES
 from pipeline.words import say
 
+NO_UNIT = "–"
 # what a step of a counter can be found to be, and a stretch of a log
 VERDICTS = (
     "ordinary", "rollover", "clock_off", "reset", "impossible", "ten_times", "litres_as_m3", "transposed", "digit_missing",
     "misread", "outside_service", "stuck",
 )  # fmt: skip
 COUNTED = frozenset({"ordinary", "rollover", "clock_off"})
+COVERAGES = frozenset(basis.rests_on for basis in BASES.values())
+FIELDS = (
+    "formula",
+    "limits",
+    "together",
+    "sources",
+    "needs",
+    "settings",
+)  # in the order in which they are told
 LOG_VERDICTS = ("dead", "frozen", "clock_off", "silent")
 
 
@@ -36,6 +46,16 @@ class InForce:
     def changed(self) -> bool:
         """Whether the programme set it."""
         return self.value != self.default
+
+    @property
+    def plain_unit(self) -> str:
+        """The unit; of a bare ratio nothing."""
+        return "" if self.unit == NO_UNIT else self.unit
+
+    @property
+    def with_unit(self) -> str:
+        """The value with its unit."""
+        return f"{self.value} {self.plain_unit}".rstrip()
 
 
 @dataclass(frozen=True)
