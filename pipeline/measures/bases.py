@@ -51,7 +51,7 @@ WATER_TIME = (*SOURCE_METER, *LONG, *LIGHT)
 MONEY = ("currency",)
 
 # tables and columns
-SERVICE = (("sites", "commissioned_on decommissioned_on"),)
+SERVICE = (("sites", "commissioned_on decommissioned_on timezone"),)
 PUMP = (
     ("sites", "latitude longitude pump_rated_flow_m3h pump_rated_power_kw pv_capacity_kwp tank_volume_m3"),
 )
@@ -153,7 +153,7 @@ BASES: Mapping[str, Basis] = MappingProxyType(
         "harvest_kg": _basis((("harvests", "harvested_on harvest_kg"),)),
         "harvest_value": _basis((("harvests", "harvested_on harvest_kg price_per_kg"),), MONEY),
         "water_productivity_kg_m3": _basis(
-            (("harvests", "block_id crop harvested_on harvest_kg"), *METERED, ("blocks", "area_ha"), *CROPS),
+            (("harvests", "block_id crop harvested_on harvest_kg"), *METERED, ("blocks", "area_ha"), *CROPS, ("weather", "day")),
             (*SOURCE_METER, *LIGHT),
         ),
         "trainings_held": _basis(TRAINED),

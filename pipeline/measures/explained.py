@@ -21,14 +21,7 @@ VERDICTS = (
 )  # fmt: skip
 COUNTED = frozenset({"ordinary", "rollover", "clock_off"})
 COVERAGES = frozenset(basis.rests_on for basis in BASES.values())
-FIELDS = (
-    "formula",
-    "limits",
-    "together",
-    "sources",
-    "needs",
-    "settings",
-)  # in the order in which they are told
+FIELDS = ("formula", "limits", "together", "sources", "needs", "settings")  # in the order of telling
 LOG_VERDICTS = ("dead", "frozen", "clock_off", "silent")
 
 
@@ -93,14 +86,12 @@ class Explanation:
 
     def as_row(self) -> dict[str, str]:
         """Return it as a record of texts."""
-        needs = "; ".join(f"{table}: {', '.join(columns)}" for table, columns in self.needs.items())
-        settings = "; ".join(f"{s.name} = {s.value} {s.unit}".strip() for s in self.settings)
-        return {name: getattr(self, name) for name in ("name", "label", "unit", "definition", "formula")} | {
-            "needs": needs,
-            "limits": self.limits,
-            "together": self.together,
-            "settings": settings,
+        plain = ("name", "label", "unit", "definition", "formula", "limits", "together")
+        settings = "; ".join(f"{of.name} = {of.with_unit}" for of in self.settings)
+        return {name: getattr(self, name) for name in plain} | {
             "sources": " ".join(self.sources),
+            "needs": "; ".join(f"{table}: {', '.join(columns)}" for table, columns in self.needs.items()),
+            "settings": settings or say("explained.no_settings"),
         }
 
 
