@@ -97,7 +97,7 @@ def test_the_figure_of_the_address_is_open_and_marked() -> None:
     """One block, with the focus brought to it; all others are closed."""
     page = opened(figure="uptime")
     assert re.findall(r'<details id="figure-(\w+)" open data-named>', html(page)) == ["uptime"]
-    assert html(page).count("<details id=") - html(page).count(" open") == len(BY_NAME) - 1
+    assert len(re.findall(r'<details id="figure-\w+">', html(page))) == len(BY_NAME) - 1
     assert "scrollIntoView" in html(page)
 
 
@@ -108,7 +108,7 @@ def test_the_figure_of_the_address_is_open_and_marked() -> None:
 def test_a_figure_that_does_not_exist_is_a_calm_sentence(name: str) -> None:
     """It says so, in escaped letters, and all figures are there."""
     page = opened(figure=name)
-    assert f"There is no figure named {name}" in plain(html(page)).replace("&", "&") or "<" in name
+    assert f"There is no figure named {name}; here are all" in plain(html(page))
     assert "<img" not in html(page)
     assert len(blocks(page)) == len(BY_NAME)
     assert "data-named>" not in html(page)
