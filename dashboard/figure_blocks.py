@@ -28,7 +28,7 @@ STYLE = f"""<style>
 .explained details[open] > summary h3::before {{content:"−"}}
 .explained summary .now {{text-align:right;font-variant-numeric:tabular-nums}}
 .explained summary p {{grid-column:1;padding-left:1.1rem;max-width:46rem}}
-.explained summary small {{grid-column:2;text-align:right;color:{QUIET};font-size:.85rem;max-width:17rem}}
+.explained summary small {{grid-column:2;text-align:right;color:{QUIET};font-size:.85rem;max-width:20rem}}
 .explained h3 code {{font-weight:400;font-size:.85rem;color:{QUIET};background:none;overflow-wrap:anywhere}}
 .stApp .explained dl {{padding:0;display:grid;grid-template-columns:8.5rem 1fr;gap:.45rem 1rem;margin:.2rem 0 1rem 1.1rem}}
 .explained dt {{color:{QUIET}}} .explained dd {{margin:0;padding:0;overflow-wrap:anywhere}} .explained dd.formula {{font-weight:700}}

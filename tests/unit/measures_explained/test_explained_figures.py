@@ -29,6 +29,14 @@ from pipeline.words import _catalogue
 
 PIPELINE = Path(pipeline.__file__).parent
 ELSEWHERE = {"timezone", "slice_sites"}  # the clock of all figures; how the store is cut
+NEUTRAL = {
+    0.0,
+    1.0,
+    10.0,
+    24.0,
+    100.0,
+    1000.0,
+}  # none, one, mm to m³/ha, hours of a day, percent, water's density
 VALUE_STEPS = ("formula", "shortage", "share", "need", "unknown", "rank")
 
 
@@ -104,6 +112,21 @@ def test_a_changed_setting_shows_its_new_value(name: str) -> None:
         for field, text in (("definition", BY_NAME[name].definition), ("formula", written(f"explained.formula_{name}")),
                             ("limits", written(f"explained.limits_{name}"))):  # fmt: skip
             assert (getattr(before, field) != getattr(after, field)) is (used in places(text)), (field, used)
+
+
+@pytest.mark.parametrize("name", BY_NAME)
+def test_a_number_of_a_sentence_stands_in_the_code(name: str) -> None:
+    """A bound that is no setting (98 %, 80 %, an efficiency) is that of the statements, as it is or in percent."""
+    folder = PIPELINE / "measures"
+    code = "\n".join(
+        p.read_text(encoding="utf-8") for p in (*folder.glob("*.sql"), *folder.glob("*weather.py"))
+    )
+    known = {float(n) for n in re.findall(r"\d+(?:\.\d+)?", code)}
+    for text in (written(f"explained.formula_{name}"), written(f"explained.limits_{name}")):
+        for number in map(
+            float, re.findall(r"(?<![\w²³{])\d+(?:\.\d+)?", re.sub(r"\{\w+\}|m³|distance²", "", text))
+        ):
+            assert number in known | NEUTRAL or number / 100 in known, number
 
 
 def test_definitions_say_the_value_in_force() -> None:
