@@ -53,9 +53,9 @@ def figures_with(store: Store, settings: Settings) -> list[dict[str, Any]]:
 
 @pytest.fixture(scope="module")
 def demo(tmp_path_factory: pytest.TempPathFactory) -> Store:
-    """The demo's files of six sites and 100 days, loaded."""
+    """The demo's files of eight sites and 120 days, loaded."""
     folder = tmp_path_factory.mktemp("moves")
-    made: Path = generate(folder / "files", sites=6, days=100)
+    made: Path = generate(folder / "files", sites=8, days=120)
     store = open_store(folder / "store", create=True)
     store.change_setting("timezone", "Africa/Blantyre")
     for delivery in sorted((made / "deliveries").iterdir()):
