@@ -48,6 +48,7 @@ html, body, .stApp, .stApp p, .stApp label, .stApp input, .stApp button, .stApp 
 .figures tbody.group th {{padding-top:1rem;font-weight:700}}
 .figures .number {{text-align:right;font-variant-numeric:tabular-nums;white-space:nowrap;overflow-wrap:normal}}
 .figures td.unit {{white-space:nowrap;overflow-wrap:normal;padding-left:0}}
+.stApp .figures a {{color:inherit;text-decoration-color:{WATER};text-underline-offset:3px}} .stApp .figures a:hover {{color:{WATER}}}
 .stApp .quiet {{color:{QUIET}}}
 .stApp dl.together, main dl.together {{display:flex;flex-wrap:wrap;gap:.4rem 1.6rem;margin:0;padding:0}} .together div {{min-width:7.5rem}}
 .together dt {{color:{QUIET};font-size:.9rem}} .together dd {{margin:0;font-variant-numeric:tabular-nums}} .together small {{display:block;color:{QUIET};font-size:.85rem}}

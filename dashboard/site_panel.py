@@ -3,6 +3,7 @@
 from datetime import date
 from html import escape
 from typing import Any
+from urllib.parse import urlencode
 
 from dashboard.numbers import figure as shown
 from dashboard.numbers import share, unit
@@ -77,8 +78,8 @@ def cautions(hazards: Rows) -> str:
     return f'<p class="caution"><b>{escape(lead)}</b><br>{escape(say("dashboard.cautions"))}</p>'
 
 
-def figures_table(figure: dict[str, Any], period: tuple[date, date], currency: str) -> str:
-    """Return every figure of the period with its unit and what it says."""
+def figures_table(figure: dict[str, Any], period: tuple[date, date], settings: Settings) -> str:
+    """Return every figure of the period with its unit and what it says, each a link to what explains it."""
     title = say("dashboard.figures_of", start=period[0], end=period[1])
     heads = "".join(
         f'<th scope="col" class="{name}">{escape(text)}</th>'
@@ -89,22 +90,33 @@ def figures_table(figure: dict[str, Any], period: tuple[date, date], currency: s
             ("says", say("dashboard.definition")),
         )
     )
-    groups = "".join(_group(name, figure, currency) for name in GROUPS)
+    groups = "".join(_group(name, figure, period, settings) for name in GROUPS)
     return f'<table class="figures facts"><thead><tr>{heads}</tr></thead>{groups}</table>'
 
 
-def _group(name: str, figure: dict[str, Any], currency: str) -> str:
+def _group(name: str, figure: dict[str, Any], period: tuple[date, date], settings: Settings) -> str:
     head = f'<tr><th scope="colgroup" colspan="4">{escape(say(f"dashboard.group_{name}"))}</th></tr>'
-    rows = "".join(_row(BY_NAME[of], figure[of], currency) for of in GROUPS[name])
+    rows = "".join(_row(BY_NAME[of], figure[of], period, settings) for of in GROUPS[name])
     return f'<tbody class="group">{head}{rows}</tbody>'
 
 
-def _row(of: Indicator, value: float | None, currency: str) -> str:
+def _row(of: Indicator, value: float | None, period: tuple[date, date], settings: Settings) -> str:
     text = escape(shown(value, of))
     quiet = " quiet" if value is None else ""
-    behind = "" if value is None else escape(unit(of, currency))
+    behind = "" if value is None else escape(unit(of, settings.currency))
     return (
-        f'<tr data-figure="{of.name}"><td>{escape(say("dashboard.figure_" + of.name))}</td>'
+        f'<tr data-figure="{of.name}"><td><a href="{escape(explained_at(of.name, period))}">{escape(say("dashboard.figure_" + of.name))}</a></td>'
         f'<td class="number{quiet}">{text}</td><td class="unit quiet">{behind}</td>'
-        f'<td class="says quiet">{escape(of.definition)}</td></tr>'
+        f'<td class="says quiet">{escape(of.defined(settings))}</td></tr>'
     )
+
+
+def explained_at(name: str, period: tuple[date, date]) -> str:
+    """Return the address at which a figure is explained, with the period; to be escaped.
+
+    Examples
+    --------
+    >>> explained_at("uptime", (date(2026, 8, 1), date(2026, 9, 30)))
+    'figures?figure=uptime&from=2026-08-01&to=2026-09-30'
+    """
+    return "figures?" + urlencode({"figure": name, "from": str(period[0]), "to": str(period[1])})

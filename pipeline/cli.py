@@ -17,6 +17,8 @@ from pipeline.errors import SunrillError, UnknownName
 from pipeline.intake.templates import write_templates
 from pipeline.measures import evidence as evidence_of
 from pipeline.measures import figures, run
+from pipeline.measures.explained import FIELDS, explain
+from pipeline.measures.indicators import BY_NAME
 from pipeline.measures.results import create_empty_missing
 from pipeline.naming import site_of
 from pipeline.outputs import Places, check_file, check_target, write_table
@@ -334,6 +336,27 @@ def evidence(folder: Path, site: str, from_day: date | None, to_day: date | None
         )
     if not found.num_rows:
         tell(say("cli.no_intervals", site=site_id, from_day=days[0], to_day=days[1]))
+
+
+@main.command(name="explain", help=say("cli.help_explain"))
+@store_option
+@click.argument("figure", required=False)
+def explain_figure(folder: Path, figure: str | None) -> None:
+    """Print what a figure is and how it is made, with the settings in force; without one, all names."""
+    found = open_store(folder).manifest()
+    settings = found.settings if found else Settings()
+    if figure is None:
+        tell_grid(
+            [say("cli.figure"), say("cli.label")],
+            [(name, explain(name, settings).label) for name in BY_NAME],
+        )
+        return
+    told = explain(figure, settings)
+    row = told.as_row()
+    tell(f"{told.label} ({told.name}) {told.unit}".rstrip(" –"))
+    tell(told.definition)
+    for field in FIELDS:
+        tell(say("cli.field", name=say(f"explained.field_{field}"), text=row[field]))
 
 
 @main.command(help=say("cli.help_templates"))

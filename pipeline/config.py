@@ -79,6 +79,19 @@ class Settings:
         value = getattr(self, name)
         return ("no", "yes")[value] if isinstance(value, bool) else str(value)
 
+    def texts(self) -> dict[str, str]:
+        """Return every setting by name as a sentence has it: 45, not 45.0.
+
+        Examples
+        --------
+        >>> Settings().texts()["longest_month_interval_days"], Settings().texts()["kc_in_climate"]
+        ('45', 'no')
+        """
+        return {
+            name: f"{value:.12g}" if isinstance(value, float) else self.text_of(name)
+            for name, value in asdict(self).items()
+        }
+
     def changed(self, name: str, text: str) -> "Settings":
         """Return the settings with one set from its text.
 

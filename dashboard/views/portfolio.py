@@ -184,7 +184,7 @@ def _site(version: int, who: Viewer, seen: Outlook, chosen: str | None) -> None:
     figure = seen.figures[site["site_id"]]
     st.html(site_panel.heading(site) + site_panel.answer(figure, visit, seen.settings))
     st.html(site_panel.cautions(data.hazards(version, who, site["site_id"])))
-    st.html(site_panel.figures_table(figure, seen.period, seen.settings.currency))
+    st.html(site_panel.figures_table(figure, seen.period, seen.settings))
     if st.session_state.get("portfolio.focus"):
         st.html(FOCUS.format(turn=st.session_state["portfolio.focus"]), unsafe_allow_javascript=True)
 

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from enum import StrEnum
 from types import MappingProxyType
 
+from pipeline.config import Settings
+
 
 class Grouping(StrEnum):
     """How the figure of several sites comes from theirs."""
@@ -29,7 +31,7 @@ class Indicator:
     unit
         As printed; "currency" stands for the programme's.
     definition
-        One sentence.
+        One sentence; `{name}` stands for the setting of that name.
     decimals
         To which a published value is rounded.
     grouping
@@ -41,6 +43,16 @@ class Indicator:
     definition: str
     decimals: int
     grouping: Grouping
+
+    def defined(self, settings: Settings) -> str:
+        """Return the definition with the programme's settings in it.
+
+        Examples
+        --------
+        >>> BY_NAME["weather_distance_km"].defined(Settings(station_low_trust_km=15))[-38:]
+        'beyond 15 km the need is of low trust.'
+        """
+        return self.definition.format_map(settings.texts())
 
 
 _SUM, _AREA, _RATIO, _MAX = Grouping.SUM, Grouping.AREA, Grouping.RATIO, Grouping.MAX
@@ -54,7 +66,7 @@ INDICATORS: tuple[Indicator, ...] = (
     Indicator(
         "longest_interval_days",
         "d",
-        "Longest valid meter interval; one above 45 days feeds no month.",
+        "Longest valid meter interval; one above {longest_month_interval_days} days feeds no month.",
         1,
         _MAX,
     ),
@@ -129,21 +141,21 @@ INDICATORS: tuple[Indicator, ...] = (
     Indicator(
         "served_ha",
         "ha",
-        "Mean over the months with need of the area that can be judged and got at least 0.8 of its need.",
+        "Mean over the months with need of the area that can be judged and got at least {served_supply} of its need.",
         3,
         _AREA,
     ),
     Indicator(
         "unjudged_ha",
         "ha",
-        "Mean over the months with need of the area whose water is known for less than 0.7 of the month.",
+        "Mean over the months with need of the area whose water is known for less than {judged_coverage} of the month.",
         3,
         _AREA,
     ),
     Indicator(
         "weather_distance_km",
         "km",
-        "Farthest that the nearest station used was on any day; beyond 20 km the need is of low trust.",
+        "Farthest that the nearest station used was on any day; beyond {station_low_trust_km} km the need is of low trust.",
         1,
         _MAX,
     ),

@@ -7,6 +7,7 @@ import click
 import pytest
 
 from pipeline.cli import main
+from pipeline.measures.indicators import BY_NAME
 from pipeline.words import _catalogue
 
 READING = {
@@ -17,6 +18,7 @@ READING = {
     "undo": ("x.csv", "--why", "y"),
     "status": (),
     "check": (),
+    "explain": ("uptime",),
 }
 
 
@@ -212,3 +214,25 @@ def test_as_of_before_and_after_all_data(sunrill, store, tmp_path, day, count, k
     done = sunrill("visits", "--as-of", day, known, "--store", store, "--out", tmp_path / "v.csv")
     assert f"Wrote {count}" in done.stderr
     assert ("No site was in service" in done.stderr) is (count == "0 rows")
+
+
+def test_a_figure_is_explained_with_the_settings_in_force(sunrill, files, tmp_path):
+    """Formula, source and settings; a changed setting shows in definition and list; a slip gets near names."""
+    mine = tmp_path / "mine"
+    sunrill("load", files, "--store", mine)
+    assert "one above 45 days" in sunrill("explain", "longest_interval_days", "--store", mine).stdout
+    sunrill("settings", "longest_month_interval_days", "30", "--store", mine)
+    told = sunrill("explain", "longest_interval_days", "--store", mine).stdout
+    assert "one above 30 days feeds no month" in told
+    assert "longest_month_interval_days = 30 d" in told
+    assert "Formula: " in told
+    assert "Source: Common practice, no source." in told
+    assert "meter_readings: read_at, value" in told
+    assert "Perhaps uptime" in sunrill("explain", "uptme", "--store", mine, code=1).stderr
+
+
+def test_explain_without_a_figure_lists_them_all(sunrill, store):
+    """A line a figure: its name and what it is called."""
+    told = sunrill("explain", "--store", store).stdout
+    assert set(BY_NAME) <= set(told.split())
+    assert "Water over need" in told

@@ -16,8 +16,11 @@ from streamlit.testing.v1 import AppTest
 import pipeline.words
 from dashboard import records_cells, records_sections, site_panel
 from dashboard.downloads import KINDS
+from dashboard.figure_blocks import SECTIONS as PARTS
 from dashboard.standing import STANDINGS
 from dashboard.visit_list import EXTRAS, HEADS
+from pipeline.config import Settings
+from pipeline.measures.explained import LOG_VERDICTS, VERDICTS, settings_in_force
 from pipeline.measures.indicators import BY_NAME, INDICATORS
 from pipeline.store import FATES, Store
 from pipeline.tables import TABLES
@@ -32,8 +35,15 @@ ROOMS = (  # catalogues that pages speak from
     "dashboard",
     "site_records",
     "week_page",
+    "figures_page",
 )
 FAMILIES: dict[str, list[str]] = {  # keys whose last part comes from a list
+    "figures_page.part_": list(PARTS),
+    "figures_page.rule_": ["causes", "looks_for", "probability", "ends"],
+    "figures_page.verdict_": ["name", "says", "counts"],
+    "figures_page.counts_": ["yes", "no", "amounts"],
+    "figures_page.fate_": list(FATES),
+    "figures_page.setting_": ["name", "value", "default", "unit", "meaning"],
     "dashboard.figure_": list(BY_NAME),
     "dashboard.cause_": list(WORK),
     "dashboard.hazard_": list(TABLES["hazards"].by_name["hazard"].choices),
@@ -180,6 +190,7 @@ def outside(text: str) -> str:
         ("portfolio", {}),
         ("week", {}),
         ("files", {}),
+        ("figures", {"figure": "served_ha"}),
     ],
 )
 def test_a_page_shows_the_catalogues_words_and_the_programmes_data(
@@ -200,6 +211,7 @@ def test_a_page_shows_the_catalogues_words_and_the_programmes_data(
     known = " ".join(
         [*(row[0] for row in data), *(f"{f.unit} {f.definition}" for f in INDICATORS), *TABLES, "MWK"]
     )
+    known += " ".join((*explain_names(), "yes no"))
     texts = [text for text in visible(test) if text]
     assert sum("⟦" in text for text in texts) > 10
     left = {
@@ -209,6 +221,17 @@ def test_a_page_shows_the_catalogues_words_and_the_programmes_data(
         for word in re.findall(r"[^\W\d_]{2,}", outside(text))
     }
     assert {word for word in left if word not in known} == set()
+
+
+def explain_names() -> Iterator[str]:
+    """What the page of figures takes from the contract: names of columns, settings, figures, verdicts."""
+    for table in TABLES.values():
+        yield from table.by_name
+    for of in settings_in_force(Settings(timezone="Africa/Blantyre")):
+        yield f" {of.name} {of.value} {of.default} {of.unit} {of.meaning}"
+    for figure in BY_NAME.values():
+        yield f" {figure.name} {figure.unit} {figure.definition}"
+    yield from (*VERDICTS, *LOG_VERDICTS)
 
 
 KEY = rf"[\"']((?:{'|'.join(ROOMS)})\.\w+[a-z])[\"']"
