@@ -7,12 +7,13 @@ from pipeline.store.history import history
 from pipeline.store.load import Progress, Step
 from pipeline.store.reader import Reader
 from pipeline.store.replay import SHA_LETTERS, rebuild, undo
-from pipeline.store.report import FATES, LoadReport, RowFault, SheetReport
+from pipeline.store.report import FATES, Correction, LoadReport, RowFault, SheetReport
 from pipeline.store.store import Store, open_store
 
 __all__ = [
     "FATES",
     "SHA_LETTERS",
+    "Correction",
     "LoadReport",
     "Progress",
     "ReadOptions",
