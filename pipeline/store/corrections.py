@@ -91,5 +91,7 @@ def tell(connection: DuckDBPyConnection, table: Table, report: LoadReport) -> No
                _arrival
         FROM changed_cells JOIN sources s ON s.source_id = source LEFT JOIN sources o ON o.source_id = old_source
         ORDER BY _arrival, place""").fetchall()
-    report.corrections += [Correction(*row[:3], table.name, *row[3:-1]) for row in found]
+    report.corrections += [
+        Correction(file, sheet, line, table.name, *cells) for file, sheet, line, *cells, _ in found
+    ]
     report.corrections_untold += rows - len({row[-1] for row in found})

@@ -11,7 +11,7 @@ import pytest
 import streamlit as st
 
 import dashboard
-from dashboard import data
+from dashboard import data, files_data
 from dashboard.access import Viewer
 from dashboard.data import ReadOptions
 from pipeline.errors import SunrillError
@@ -33,6 +33,14 @@ SOUTHERN = (
     "76543",
 )
 
+
+def southern_file(version: int) -> tuple[str, str]:
+    """The digest and the name of a file that speaks of the south."""
+    return next(
+        (r["sha"], r["file"]) for r in files_data.files(version, EVERYBODY) if r["file"] == "hazards.csv"
+    )
+
+
 MODULES = sorted(path.stem for path in Path(dashboard.__file__).parent.glob("*data.py"))
 EVERYBODYS = {"data.settings", "data.reading"}  # the programme's settings; a version, of which the rest asks
 QUESTIONS: dict[str, Callable[[int, Viewer], Any]] = {
@@ -48,6 +56,9 @@ QUESTIONS: dict[str, Callable[[int, Viewer], Any]] = {
     "data.hazards": lambda version, who: data.hazards(version, who, "S1"),
     "data.loaded_files": data.loaded_files,
     "data.waits": data.waits,
+    "files_data.files": files_data.files,
+    "files_data.faults": lambda version, who: files_data.faults(version, who, *southern_file(version)),
+    "files_data.freshness": files_data.freshness,
 }
 
 

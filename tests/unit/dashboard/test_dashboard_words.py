@@ -15,10 +15,11 @@ from streamlit.testing.v1 import AppTest
 import pipeline.words
 from dashboard import site_panel
 from dashboard.downloads import KINDS
+from dashboard.files_tables import CHANGE_COLUMNS
 from dashboard.standing import STANDINGS
 from dashboard.visit_list import EXTRAS, HEADS
 from pipeline.measures.indicators import BY_NAME, INDICATORS
-from pipeline.store import Store
+from pipeline.store import FATES, Store
 from pipeline.tables import TABLES
 from pipeline.visits.ranking import WORK
 from pipeline.words import say, say_n
@@ -27,6 +28,7 @@ DASHBOARD = Path(__file__).parents[3] / "dashboard"
 CODE = "\n".join(path.read_text() for path in sorted(DASHBOARD.rglob("*.py")))
 ROOMS = (  # catalogues that pages speak from
     "dashboard",
+    "files_page",
 )
 FAMILIES: dict[str, list[str]] = {  # keys whose last part comes from a list
     "dashboard.figure_": list(BY_NAME),
@@ -52,7 +54,10 @@ FAMILIES: dict[str, list[str]] = {  # keys whose last part comes from a list
     ],
     "dashboard.n_": ["taken", "unchanged", "corrected", "held", "rejected"],
     "dashboard.reject_": ["file", "line", "column", "value", "fate", "rule", "how_to_mend"],
-    "dashboard.loaded_": ["file", "table", "on", "who", "rows"],
+    "dashboard.loaded_": ["file", "on", "who"],
+    "files_page.would_": list(FATES),
+    "files_page.change_": list(CHANGE_COLUMNS),
+    "files_page.fresh_": ["district", "sites", "newest_reading", "newest_log", "newest_survey"],
     "dashboard.head_": [*HEADS, *EXTRAS],
     "dashboard.promise_": ["figure", "baseline", "target", "due"],
     "dashboard.it_": ["under_half", "between", "enough"],
@@ -70,6 +75,7 @@ FAMILIES: dict[str, list[str]] = {  # keys whose last part comes from a list
         "agreement",
         "standing",
         "site",
+        "file",
     ],
 }
 

@@ -338,7 +338,7 @@ def deliveries(draw: st.DrawFn) -> dict[str, str]:
     return {name: written(draw, name) for name in names}
 
 
-@settings(max_examples=10, suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow])
+@settings(max_examples=6, suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow])
 @given(several=st.lists(deliveries(), min_size=1, max_size=2))
 def test_whatever_comes_a_preview_is_the_loads_report(stocked_folder, several):
     """Any files, one delivery after the other, onto a stocked store: report, bytes and counts agree."""
@@ -360,8 +360,8 @@ def _copied(stocked_folder: Path, folder: Path) -> Desk:
 
 
 def test_a_preview_of_each_of_the_demos_deliveries_is_its_loads_report(tmp_path):
-    """Six sites for ninety days, with the field's mistakes in them: delivery by delivery."""
-    programme = generate(tmp_path / "demo", sites=6, days=90)
+    """Three sites for seventy days, with the field's mistakes in them: delivery by delivery."""
+    programme = generate(tmp_path / "demo", sites=3, days=70)
     store = open_store(tmp_path / "store", create=True)
     for folder in sorted((programme / "deliveries").iterdir()):
         day = datetime.fromisoformat(f"{folder.name}T12:00:00+00:00")
