@@ -103,7 +103,7 @@ def _file(version: int, who: Viewer, row: dict[str, Any]) -> None:
     if row["unreadable"]:
         st.html(f'<p class="caution">{files_tables.lines(row["unreadable"])}</p>')
     _rejects(files_data.faults(version, who, row["sha"], row["file"]), row)
-    _original(who, row)
+    _original(version, who, row)
     if row["taken_back"] is None:
         _take_back(who, row)
     else:
@@ -123,15 +123,13 @@ def _rejects(rejects: Rows, row: dict[str, Any]) -> None:
         st.html(f"<p>{escape(say('files_page.nothing_to_mend'))}</p>")
 
 
-def _original(who: Viewer, row: dict[str, Any]) -> None:
+def _original(version: int, who: Viewer, row: dict[str, Any]) -> None:
     """The file as it came; it is read from the archive when it is asked for."""
-    try:
-        content = files_data.original(who, row["sha"])
-    except SunrillError as error:
-        st.html(f'<p class="caution">{files_tables.lines(str(error))}</p>')
+    if not files_data.is_kept(version, who, row["sha"]):
+        st.html(f'<p class="caution">{escape(say("files_page.archive_damaged"))}</p>')
         return
     st.download_button(
-        say("files_page.original"), content, plain_name(row["file"]), "application/octet-stream",
+        say("files_page.original"), lambda: files_data.original(who, row["sha"]), plain_name(row["file"]), "application/octet-stream",
         key=f"files.original.{row['id']}", on_click="ignore",
     )  # fmt: skip
 

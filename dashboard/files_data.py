@@ -11,7 +11,6 @@ import streamlit as st
 
 from dashboard import data
 from dashboard.access import Viewer
-from pipeline.errors import SunrillError
 from pipeline.intake.templates import write_template, write_templates
 from pipeline.store import (
     KEPT_FAULTS,
@@ -24,7 +23,6 @@ from pipeline.store import (
     kept_faults,
     status,
 )
-from pipeline.words import say
 
 __all__ = ["KEPT_FAULTS", "LoadReport", "ReadOptions", "Step"]
 
@@ -91,19 +89,22 @@ def freshness(version: int, viewer: Viewer) -> Rows:
         return status.freshness(reader)
 
 
+@st.cache_data(show_spinner=False, max_entries=20)
+def is_kept(version: int, viewer: Viewer, sha: str) -> bool:
+    """Return whether a file is in the archive with the bytes that came; a version keeps its answer."""
+    return viewer.loads and version > 0 and is_sound(data.store().archive, sha)
+
+
 def original(viewer: Viewer, sha: str) -> bytes:
     """Return a file as it came, from the archive.
 
     Raises
     ------
     SunrillError
-        Where the viewer doesn't see every site, or the archived file is damaged or gone.
+        Where the viewer doesn't see every site.
     """
     data.must_load(viewer)
-    archive = data.store().archive
-    if not is_sound(archive, sha):
-        raise SunrillError(say("files_page.archive_damaged"), mend=say("files_page.archive_damaged_mend"))
-    return (archive / sha).read_bytes()
+    return (data.store().archive / sha).read_bytes()
 
 
 def template(table: str) -> bytes:

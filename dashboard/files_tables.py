@@ -26,17 +26,17 @@ EXTRA = "_extra"  # the store's name for cells of columns that the contract does
 STYLE = f"""<style>
 #told, #came-file {{scroll-margin-top:4.5rem;outline:none}}
 .cards td small {{display:block;color:{QUIET};font-size:.85rem}}
-.figures.cards {{min-width:0}} .figures.cards th {{overflow-wrap:normal}} .cards td.short {{white-space:nowrap;overflow-wrap:normal}}
+.figures.cards {{min-width:0;max-width:none}} .figures.cards th {{overflow-wrap:normal}} .cards td.short {{white-space:nowrap;overflow-wrap:normal}}
 .cards td.cell {{min-width:5rem}} .cards td.zero {{color:{QUIET}}} .cards a {{color:{WATER}}}
- .cards td.old {{text-decoration:line-through;text-decoration-color:{QUIET}}} .cards td.new {{font-weight:700}}
+ .cards td.old {{color:{QUIET}}} .cards td.new {{font-weight:700}}
 .cards tr.picked {{background:{PAPER};box-shadow:inset 3px 0 currentColor}} .cards td:first-child {{padding-left:.5rem}} .cards th:first-child {{padding-left:.5rem}}
 @media (max-width: 640px) {{
   .cards thead {{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%)}}
   .figures.cards, .cards tbody {{display:block}}
   .cards tr {{display:block;border-bottom:1px solid {LINE};padding:.5rem 0}}
   .figures.cards td {{border:0;padding:.1rem 0;display:grid;grid-template-columns:7rem 1fr;min-width:0}}
-  .cards td::before {{content:attr(data-label);color:{QUIET};font-size:.9rem}}
-  .figures.cards td:first-child {{display:block;font-weight:700;padding-left:.4rem}} .cards td:first-child::before {{display:none}}
+  .cards td::before {{content:attr(data-label);color:{QUIET};font-size:.9rem;font-weight:400}}
+  .figures.cards td:first-child {{display:block;font-weight:700;padding-left:0}} .figures.cards tr.picked td:first-child {{padding-left:.5rem}} .cards td:first-child::before {{display:none}}
   .figures.cards td.number {{display:inline-grid;grid-template-columns:auto auto;gap:.35rem;margin-right:1rem;text-align:left}}
   .cards td small {{font-weight:400}}
 }}

@@ -37,10 +37,11 @@ def page() -> None:
 
 
 def _answer(files: Rows) -> str:
-    counted = {(row["sha"], row["file"]) for row in files if row["taken_back"] is None}
-    if not counted:
+    counting = [row for row in files if row["sheets"] and row["taken_back"] is None]
+    if not counting:
         return say("dashboard.drop_first")
-    return say_n("dashboard.drop_more", len(counted), day=max(row["came_at"] for row in files)[:10])
+    count = len({(row["sha"], row["file"]) for row in counting})
+    return say_n("dashboard.drop_more", count, day=max(row["came_at"] for row in counting)[:10])
 
 
 def _waits(waits: Rows) -> None:

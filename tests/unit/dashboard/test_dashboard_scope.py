@@ -59,6 +59,7 @@ QUESTIONS: dict[str, Callable[[int, Viewer], Any]] = {
     "files_data.files": files_data.files,
     "files_data.faults": lambda version, who: files_data.faults(version, who, *southern_file(version)),
     "files_data.freshness": files_data.freshness,
+    "files_data.is_kept": lambda version, who: files_data.is_kept(version, who, southern_file(version)[0]),
 }
 
 

@@ -20,7 +20,7 @@ from pipeline.errors import SunrillError
 from pipeline.measures import run
 from pipeline.store import Store, came
 from pipeline.tables import TABLES
-from tests.unit.dashboard.conftest import NORTH, look_at
+from tests.unit.dashboard.conftest import NORTH, forget, look_at
 from tests.unit.dashboard.test_dashboard_pages import fates, opened, texts
 
 EVERYBODY, NORTHERNER = Viewer("everybody"), Viewer("northerner", NORTH)
@@ -195,6 +195,7 @@ def test_a_picked_file_shows_its_fates_its_faults_and_itself(own: Store) -> None
     archived = own.archive / first["sha"]
     archived.chmod(0o600)
     archived.write_bytes(b"another")
+    forget()
     assert any(
         "is no longer in the archive, or is damaged" in t
         for t in texts(opened("views/files.py", file=first["id"]))
@@ -254,6 +255,29 @@ def test_two_files_of_one_name_in_one_load_have_their_own_lines(own: Store, tmp_
         second, first, *_ = came(own, reader)
     assert [(first["rows"], second["rows"])] == [(1, 2)]
     assert [len((own.archive / r["sha"]).read_text().splitlines()) for r in (first, second)] == [2, 3]
+
+
+def test_a_file_that_could_not_be_read_stands_in_the_list_with_the_reason(own: Store, tmp_path: Path) -> None:
+    """It brought no rows, which is not zero rows, and doesn't count among the files that were loaded."""
+    broken = tmp_path / "sites_broken.xlsx"
+    broken.write_bytes(b"PK\x03\x04 no workbook")
+    answer = texts(opened("views/files.py"))[1]
+    own.load([broken])
+    (first, *_) = files_data.files(data.version(), EVERYBODY)
+    page = opened("views/files.py", file=first["id"])
+    assert texts(page)[1] == answer
+    (row, *_) = cells(page, "Loaded by")
+    assert "could not be read" in row[0]
+    assert row[3:] == ["–"] * 7
+    assert any("sites_broken.xlsx" in t and "Mend:" in t for t in texts(page))
+
+
+def test_a_link_to_a_file_that_never_came_shows_the_list(own: Store) -> None:
+    """What the address can't mean counts as not said."""
+    assert own.manifest() is not None
+    page = opened("views/files.py", file="99-<script>-1")
+    assert cells(page, "Loaded by")
+    assert not any("loaded by" in t for t in texts(page))
 
 
 def test_how_fresh_each_districts_data_are_stands_on_the_page(own: Store) -> None:
