@@ -22,6 +22,9 @@ from pipeline.store import Store, came
 from pipeline.tables import TABLES
 from tests.unit.dashboard.conftest import NORTH, forget, look_at
 from tests.unit.dashboard.test_dashboard_pages import fates, opened, texts
+from tests.unit.dashboard.test_dashboard_words import marked, outside, visible
+
+__all__ = ["marked"]  # a fixture
 
 EVERYBODY, NORTHERNER = Viewer("everybody"), Viewer("northerner", NORTH)
 HEAD = "meter_id,read_at,value\n"
@@ -351,3 +354,25 @@ def test_long_texts_are_cut_around_their_first_difference(
 def test_a_files_name_can_do_nothing_in_a_header(name: str, plain: str) -> None:
     """No folder, no quote, no line end, no turned direction."""
     assert files_came.plain_name(name) == plain
+
+
+@pytest.mark.usefixtures("marked")
+@pytest.mark.parametrize("state", ["previewed", "picked"])
+def test_a_preview_and_a_picked_file_speak_the_catalogues_words(state: str) -> None:
+    """With every sentence marked, what is left is what stands in the file and in the contract."""
+    if state == "previewed":
+        page = dropped(FIVE)
+        assert cells(page, "⟦Before⟧")
+    else:
+        page = opened("views/files.py", file=files_data.files(data.version(), EVERYBODY)[0]["id"])
+        assert any("⟦There is nothing to mend in it.⟧" in t for t in texts(page))
+    known = " ".join(["meter_readings_late.csv", "meters unit meter's", "North South", *TABLES, FIVE])
+    came_with = " ".join(f"{r['file']} {r['who']}" for r in files_data.files(data.version(), EVERYBODY))
+    meanings = " ".join(table.meaning for table in TABLES.values())
+    left = {
+        word
+        for text in visible(page)
+        if text and "setTimeout" not in text
+        for word in re.findall(r"[^\W\d_]{2,}", outside(text))
+    }
+    assert {word for word in left if word not in f"{known} {came_with} {meanings}"} == set()
