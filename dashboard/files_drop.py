@@ -5,18 +5,16 @@ store has changed in between, the preview is made anew and said to be.
 """
 
 from collections.abc import Callable
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from html import escape
 from typing import Any
 
 import streamlit as st
 
-from dashboard import data, files_data, files_tables
+from dashboard import data, files_data, files_report, files_tables
 from dashboard.access import Viewer
 from dashboard.data import LoadReport, ReadOptions
-from dashboard.downloads import downloads
 from pipeline.errors import StoreChanged, SunrillError
-from pipeline.outputs import csv_text
 from pipeline.tables import TABLES
 from pipeline.words import say, say_n
 
@@ -128,7 +126,7 @@ def _decide(who: Viewer, files: list[Any], options: ReadOptions, *, shown_now: b
     if seen.report is None:
         st.html(f'<p class="caution" role="alert">{files_tables.lines(seen.fault)}</p>')
     else:
-        _shown(seen.report, preview=True)
+        files_report.draw(seen.report, preview=True)
     with st.container(horizontal=True, key="files.decide"):
         readable = seen.report is not None and bool(seen.report.files)
         take = readable and st.button(say("dashboard.take_in"), type="primary", key="files.load")
@@ -195,40 +193,4 @@ def _told() -> None:
     if any(told) or st.session_state.get(FAULT):
         st.html(FOCUS.format(turn=st.session_state[TURN]), unsafe_allow_javascript=True)
     if report:
-        _shown(report, preview=False)
-
-
-def _shown(report: LoadReport, *, preview: bool) -> None:
-    """A report: of a preview in the words of what would be."""
-    if preview and report.files:
-        words = files_tables.sentence(report, "files_page.would_")
-        st.html(f'<p class="answer" role="status">{escape(words)}</p>')
-    for fault in (*report.notes, *report.unreadable):
-        st.html(f'<p class="caution">{files_tables.lines(fault.sentences())}</p>')
-    if report.files:
-        st.html(files_tables.fates([asdict(line) for line in report.files]))
-    for table, count in report.released.items():
-        key = "files_page.would_be_released" if preview else "dashboard.released"
-        st.html(f"<p>{escape(say_n(key, count, table=table))}</p>")
-    _rejects(list(report.reject_rows()), preview=preview)
-    _corrections(report, preview=preview)
-
-
-def _rejects(rejects: list[dict[str, Any]], *, preview: bool) -> None:
-    if not rejects:
-        return
-    title = say("files_page.to_mend_first" if preview else "dashboard.to_mend")
-    st.html(f"<h2>{escape(title)}</h2>{files_tables.faults(rejects)}")
-    st.download_button(
-        say("dashboard.download_rejects"), csv_text(rejects), "rejects.csv", "text/csv",
-        key="files.rejects", on_click="ignore",
-    )  # fmt: skip
-
-
-def _corrections(report: LoadReport, *, preview: bool) -> None:
-    if not report.corrections:
-        return
-    title = say("files_page.would_change" if preview else "files_page.changed_cells")
-    note = f'<p class="quiet">{escape(say("files_page.change_note"))}</p>'
-    st.html(f"<h2>{escape(title)}</h2>{note}{files_tables.corrections(report)}")
-    downloads(list(report.correction_rows()), "corrections")
+        files_report.draw(report, preview=False)
