@@ -7,6 +7,7 @@ import subprocess
 import sys
 import tempfile
 import time
+from collections.abc import Iterator
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -30,6 +31,14 @@ W1,2026-03-03 07:00,161,remote,red
 W9,2026-03-03 07:00,5,,
 W1,2026-03-04 07:00,"1,7",,
 """
+
+
+@pytest.fixture(scope="module", autouse=True)
+def own_rooms(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
+    """Previews of others on this machine have theirs elsewhere."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(tempfile, "tempdir", str(tmp_path_factory.mktemp("rooms")))
+        yield
 
 
 def bytes_of(folder: Path) -> dict[str, bytes]:
