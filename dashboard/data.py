@@ -15,7 +15,7 @@ from dashboard.access import Viewer
 from pipeline.config import Settings
 from pipeline.errors import SunrillError
 from pipeline.measures import figures, run
-from pipeline.store import FATES, LoadReport, Reader, ReadOptions, RowFault, Store, status, undo
+from pipeline.store import FATES, LoadReport, Progress, Reader, ReadOptions, RowFault, Store, status, undo
 from pipeline.visits import ranking
 from pipeline.words import say
 
@@ -242,21 +242,40 @@ def _local_day(moment: datetime, zone: ZoneInfo) -> date:
 
 
 def load(
-    viewer: Viewer, files: list[tuple[str, bytes]], options: ReadOptions, *, restore: bool = False
+    viewer: Viewer,
+    files: list[tuple[str, bytes]],
+    options: ReadOptions,
+    *,
+    restore: bool = False,
+    met: int | None = None,
+    progress: Progress = lambda _step: None,
 ) -> LoadReport:
     """Take uploaded files in, by name and content; `compute` then brings the figures that they touch.
 
-    With `restore`, rows that equal an earlier version than the one in force are taken too.
+    Parameters
+    ----------
+    restore
+        Take rows too that equal an earlier version than the one in force.
+    met
+        The version whose rows a preview met: nothing is taken where others have come since.
 
     Raises
     ------
+    StoreChanged
+        Where the rows are no longer those of `met`.
     SunrillError
         Where the viewer doesn't see every site: a file may speak of any.
     """
-    _must_load(viewer)
+    must_load(viewer)
+    with laid(files) as paths:
+        return store().load(paths, options, restore=restore, met=met, progress=progress)
+
+
+@contextmanager
+def laid(files: list[tuple[str, bytes]]) -> Iterator[list[Path]]:
+    """Lay uploads as files for as long as the block lasts."""
     with tempfile.TemporaryDirectory() as folder:
-        paths = [_laid(Path(folder) / str(n), name, content) for n, (name, content) in enumerate(files)]
-        return store().load(paths, options, restore=restore)
+        yield [_laid(Path(folder) / str(n), name, content) for n, (name, content) in enumerate(files)]
 
 
 def _laid(folder: Path, name: str, content: bytes) -> Path:
@@ -275,11 +294,11 @@ def take_back(viewer: Viewer, sha: str, why: str, watch: Watch) -> int:
     SunrillError
         Where the viewer doesn't see every site.
     """
-    _must_load(viewer)
+    must_load(viewer)
     return undo(store(), sha, why, watch=watch)
 
 
-def compute(viewer: Viewer) -> int:
+def compute(viewer: Viewer, watch: Watch = lambda _done, _of: None) -> int:
     """Compute the figures of the sites that a load touched; return how many they were.
 
     Raises
@@ -287,10 +306,10 @@ def compute(viewer: Viewer) -> int:
     SunrillError
         Where the viewer doesn't see every site.
     """
-    _must_load(viewer)
-    return run.refresh(store())
+    must_load(viewer)
+    return run.refresh(store(), watch)
 
 
-def _must_load(viewer: Viewer) -> None:
+def must_load(viewer: Viewer) -> None:
     if not viewer.loads:
         raise SunrillError(say("dashboard.may_not_load"), mend=say("dashboard.may_not_load_mend"))

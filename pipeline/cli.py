@@ -43,6 +43,8 @@ from pipeline.visits import ranking
 from pipeline.words import say, say_n
 
 MOST_WAITS = 20  # rows that have not come, shown by `status`
+MOST_CORRECTIONS = 20  # corrected cells, shown by a preview
+LONGEST_CELL = 60  # letters of one of them
 FIRST_YEAR, LAST_YEAR = 1990, 2199  # intake takes nothing from before; nobody plans for after
 
 
@@ -105,15 +107,22 @@ def main() -> None:
 @click.option("--arrived-on", type=Day(), default=None, help=say("cli.help_arrived_on"))
 @click.option("--report", type=PATH, help=say("cli.help_report"))
 @click.option("--rejects", type=PATH, help=say("cli.help_rejects"))
+@click.option("--corrections", type=PATH, help=say("cli.help_corrections"))
+@click.option("--preview", is_flag=True, help=say("cli.help_preview"))
 def load(
-    folder: Path, paths: tuple[Path, ...], report: Path | None, rejects: Path | None, **said: Any
+    folder: Path,
+    paths: tuple[Path, ...],
+    report: Path | None,
+    rejects: Path | None,
+    corrections: Path | None,
+    **said: Any,
 ) -> None:
     """Take files or folders in, and compute the figures that they touch."""
     store = open_store(folder, create=True)
     if report:
         check_file(report)
-    if rejects:
-        check_target(rejects)
+    for target in filter(None, (rejects, corrections)):
+        check_target(target)
     arrived = said["arrived_on"]
     options = ReadOptions(said["table"], said["decimal"] or "", said["day_first"])
     missing = [path for path in paths if not path.exists()]
@@ -127,14 +136,20 @@ def load(
         options,
         datetime.combine(arrived, time(12), UTC) if arrived else None,
         restore=said["restore"],
+        preview=said["preview"],
     )
-    _print_report(done, paths)
+    _print_report(done, paths, preview=said["preview"])
     if report:
         report.write_text(json.dumps(done.as_json(), indent=2, ensure_ascii=False) + "\n", encoding="utf-8")
     if rejects:
         rows = list(done.reject_rows())
         write_table(rows or REJECTS.empty_table(), rejects)
-    _refresh(store)
+    if corrections:
+        write_table(list(done.correction_rows()) or CORRECTIONS.empty_table(), corrections)
+    if said["preview"]:
+        tell(say("cli.preview_only"))
+    else:
+        _refresh(store)
     if done.unreadable or missing:
         sys.exit(1)
 
@@ -146,13 +161,15 @@ def _load(
     arrived_at: datetime | None,
     *,
     restore: bool = False,
+    preview: bool = False,
 ) -> LoadReport:
     with bar(say("cli.reading")) as (progress, task):
 
         def show(step: Step) -> None:
             progress.update(task, description=step.name, completed=step.rows, total=step.of_rows or None)
 
-        return store.load(paths, options, restore=restore, arrived_at=arrived_at, progress=show)
+        work = store.preview if preview else store.load
+        return work(paths, options, restore=restore, arrived_at=arrived_at, progress=show)
 
 
 def _refresh(store: Store) -> None:
@@ -168,7 +185,17 @@ REJECTS = pa.schema(  # of a load without any
 )  # fmt: skip
 
 
-def _print_report(done: LoadReport, paths: tuple[Path, ...]) -> None:
+CORRECTIONS = pa.schema(
+    [
+        (name, pa.int64() if name.endswith("line") else pa.string())
+        for name in (
+            "file", "sheet", "line", "table", "key", "column", "old", "new", "old_file", "old_sheet", "old_line"
+        )
+    ]
+)  # fmt: skip
+
+
+def _print_report(done: LoadReport, paths: tuple[Path, ...], *, preview: bool) -> None:
     counts = ("rows", *FATES, "flaws")
     lines = [
         (f"{f.file} · {f.sheet}" if f.sheet else f.file, *(getattr(f, name) for name in counts))
@@ -179,13 +206,33 @@ def _print_report(done: LoadReport, paths: tuple[Path, ...]) -> None:
     elif not done.unreadable:
         warn(say("cli.no_files", paths=", ".join(map(str, paths))))
     for table, count in done.released.items():
-        tell(say_n("cli.released", count, table=table))
+        tell(say_n("cli.would_be_released" if preview else "cli.released", count, table=table))
+    if preview:
+        _print_corrections(done)
     for fault in (*done.notes, *done.unreadable):
         warn(fault.sentences())
     if any(line.rejected or line.flaws for line in done.files):
-        tell(say("cli.see_rejects"))
+        tell(say("cli.see_rejects_first" if preview else "cli.see_rejects"))
     if any(line.held for line in done.files):
         tell(say("cli.see_waits"))
+
+
+def _print_corrections(done: LoadReport) -> None:
+    """The first corrected cells, before and after."""
+    shown = done.corrections[:MOST_CORRECTIONS]
+    for cell in shown:
+        place = f"({cell.file}, {cell.line} ← {cell.old_file}, {cell.old_line})"
+        tell(f"{cell.table} {cell.key}  {cell.column}  {_short(cell.old)} → {_short(cell.new)}  {place}")
+    more = len(done.corrections) - len(shown)
+    if more:
+        tell(say_n("cli.more_corrections", more))
+    if done.corrections_untold:
+        tell(say_n("cli.corrections_untold", done.corrections_untold))
+
+
+def _short(text: str | None) -> str:
+    """A shape may be longer than a screen; an empty cell is a dash."""
+    return "–" if text is None else f"{text[:LONGEST_CELL]} …" if len(text) > LONGEST_CELL else text
 
 
 def _period(reader: Reader, from_day: date | None, to_day: date | None) -> tuple[date, date]:

@@ -4,6 +4,7 @@ SunrillError                what, where, why, mend: shown as it is
 ├── FigureError             an input that no figure can be made of
 ├── FileFault               a file that can't be read at all
 ├── StoreError              the store can't be opened, written or trusted
+│   ├── StoreChanged        it is no longer what somebody looked at before they decided
 │   ├── StoreBusy           somebody else is writing at this moment
 │   └── StoreDamaged        a file of it is missing or no longer what it was: rebuild
 └── UnknownName             a table, site, setting or file that isn't there
@@ -69,6 +70,10 @@ class StoreError(SunrillError):
 
 class StoreBusy(StoreError):
     """Somebody else is writing to the store at this moment."""
+
+
+class StoreChanged(StoreError):
+    """The store's rows are no longer those that a preview met."""
 
 
 class StoreDamaged(StoreError):

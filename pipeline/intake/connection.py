@@ -31,12 +31,12 @@ def check_signature() -> None:
             connection.load_extension("spatial")
 
 
-def lock(connection: duckdb.DuckDBPyConnection, folder: Path) -> None:
-    """Shut a connection off from all files but those below `folder`; can't be taken back."""
+def lock(connection: duckdb.DuckDBPyConnection, folder: Path, *others: Path) -> None:
+    """Shut a connection off from all files but those below `folder` and `others`; can't be taken back."""
     scratch = folder / "scratch"
     scratch.mkdir(parents=True, exist_ok=True)
     connection.execute("SET memory_limit = ?", [MEMORY_LIMIT])
     connection.execute("SET temp_directory = ?", [str(scratch)])
-    connection.execute("SET allowed_directories = ?", [[str(folder)]])
+    connection.execute("SET allowed_directories = ?", [[str(place) for place in (folder, *others)]])
     connection.execute("SET enable_external_access = false")
     connection.execute("SET lock_configuration = true")

@@ -45,6 +45,11 @@ def write_templates(out: Path) -> list[Path]:
     return [_write(table, out / f"{table.name}.xlsx") for table in TABLES.values()]
 
 
+def write_template(name: str, out: Path) -> Path:
+    """Write the workbook of one table into a folder and return its path."""
+    return _write(TABLES[name], out / f"{name}.xlsx")
+
+
 def _write(table: Table, path: Path) -> Path:
     book = xlsxwriter.Workbook(str(path))
     formats = {

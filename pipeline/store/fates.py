@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from duckdb import DuckDBPyConnection
 
-from pipeline.store import schema
+from pipeline.store import corrections, schema
 from pipeline.tables import Column, Kind, Table
 
 
@@ -26,12 +26,14 @@ def meet(
     """Meet `settled` with what is stored; leave `fates` (_arrival, fate).
 
     A fate is `taken`, `unchanged`, `earlier` (unchanged: it equals an earlier version than the one
-    in force) or `corrected`. `early_finishes` has the cells that would end before they begin.
+    in force) or `corrected`. `early_finishes` has the cells that would end before they begin,
+    `changed_cells` those that are corrected.
     """
     connection.execute("CREATE OR REPLACE TEMP TABLE fates (_arrival BIGINT, fate VARCHAR)")
     connection.execute(
         'CREATE OR REPLACE TEMP TABLE early_finishes (_source INTEGER, _line BIGINT, "column" VARCHAR, value VARCHAR)'
     )
+    corrections.begin(connection)
     if _one_a_key(connection, table):
         _meet_one_turn(connection, table, places, load_no, "settled", restore=restore)
         return
@@ -169,6 +171,7 @@ def _correct(connection: DuckDBPyConnection, table: Table, places: Places, load_
         CREATE OR REPLACE TEMP TABLE merged AS
         SELECT {", ".join(_merged(table, name) for name in names)} FROM {corrected} s JOIN {places.force} f ON {same_key}""")
     _empty_finishes_that_became_early(connection, table)
+    corrections.note(connection, table, places.force, corrected)
     connection.execute(f"""
         INSERT INTO {places.past} ({listed}, _until_load)
         SELECT {", ".join(f'f."{n}"' for n in names)}, {int(load_no)} FROM {places.force} f JOIN {corrected} s ON {same_key}""")

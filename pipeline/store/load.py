@@ -14,7 +14,7 @@ from typing import Any
 
 from pipeline.errors import FileFault, SunrillError
 from pipeline.intake import ReadOptions, Sheet, Upload, read_file, type_sheet
-from pipeline.store import fates, flaws, parts, settle
+from pipeline.store import corrections, fates, flaws, parts, settle
 from pipeline.store import known as known_file
 from pipeline.store.report import FATES, LoadReport, RowFault, SheetReport
 from pipeline.store.session import Session
@@ -235,6 +235,7 @@ def _take(
         settle.resolve_sites(connection, sheet.table)
         line.held, line.unchanged = settle.hold(connection, sheet.table)
         _count(line, _meet(session, sheet.table, restore=restore))
+        corrections.tell(connection, sheet.table, report)
         _look_across(session, sheet.table, report, source)
     _keep_faults(session, source, sheet, line, report)
     fated = sum(getattr(line, fate) for fate in FATES)
@@ -256,6 +257,7 @@ def _release(session: Session, table: Table, report: LoadReport) -> None:
     count = settle.release(session.connection, table)
     if count:
         _meet(session, table, restore=False)
+        corrections.tell(session.connection, table, report)
         flaws.look(session.connection, table)
         _tell_of_earlier_files(session, report, NO_SHEET)
         report.released[table.name] = report.released.get(table.name, 0) + count

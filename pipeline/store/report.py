@@ -46,11 +46,33 @@ class RowFault:
         return fault_words(TABLES.get(self.table), place, self.line, self.column, self.value, self.rule)
 
 
+@dataclass(frozen=True)
+class Correction:
+    """One cell of a corrected row, before and after; None: empty. Moments are on the row's own clock."""
+
+    file: str
+    sheet: str
+    line: int | None
+    table: str
+    key: str
+    column: str
+    old: str | None
+    new: str | None
+    old_file: str
+    old_sheet: str
+    old_line: int | None
+
+
 @dataclass
 class LoadReport:
-    """What a load did to the store."""
+    """What a load did to the store; of a preview: what it would do.
+
+    `met` is the number of the newest version whose rows it met (`Store.rows_version`).
+    `corrections_untold` counts corrected rows beyond those of which `corrections` has the cells.
+    """
 
     load_no: int = 0
+    met: int = 0
     files: list[SheetReport] = field(default_factory=list)
     released: dict[str, int] = field(default_factory=dict)
     faults: list[RowFault] = field(default_factory=list)
@@ -58,6 +80,9 @@ class LoadReport:
     notes: list[Fault] = field(
         default_factory=list
     )  # of files that came before and were not all taken, or were left out
+
+    corrections: list[Correction] = field(default_factory=list)
+    corrections_untold: int = 0
 
     def as_json(self) -> dict[str, Any]:
         """Return the report as `--report` writes it."""
@@ -78,3 +103,8 @@ class LoadReport:
                 "rule": words.why,
                 "how_to_mend": words.mend,
             }
+
+    def correction_rows(self) -> Iterator[dict[str, Any]]:
+        """Yield the corrected cells, before and after, as the corrections file has them."""
+        for correction in self.corrections:
+            yield asdict(correction)

@@ -7,7 +7,7 @@ in it counts them and keeps none.
 """
 
 import uuid
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from pathlib import Path
 from shutil import copyfile
@@ -50,22 +50,37 @@ class Session:
         (self.folder / self.base).unlink(missing_ok=True)
 
 
-def begin(folder: Path, manifest: Manifest | None) -> Session:
-    """Return a session that starts from a version; from nothing where there is none."""
+def begin(folder: Path, manifest: Manifest | None, *, kept_in: Path | None = None) -> Session:
+    """Return a session that starts from a version; from nothing where there is none.
+
+    Parameters
+    ----------
+    folder : Path
+        Where the session writes.
+    kept_in : Path, optional
+        The store that the version's files lie in, where the session writes elsewhere: an absolute path.
+    """
+    home = kept_in or folder
     number = 1 if manifest is None else manifest.number + 1
     base = f"base/{number}-{uuid.uuid4().hex[:12]}.duckdb"
     path = folder / base
     path.parent.mkdir(parents=True, exist_ok=True)
     if manifest is not None:
-        copyfile(folder / manifest.base, path)
+        copyfile(home / manifest.base, path)
     connection = spatial_connection()
     literal = str(path).replace("'", "''")
     # no log of each statement: the file counts once it is whole, and every flush costs a disk's turn
     connection.execute(f"ATTACH '{literal}' AS store (RECOVERY_MODE 'NO_WAL_WRITES')")
-    lock(connection, folder)
+    lock(connection, folder, home)
     connection.execute("USE store")
     if manifest is None:
         schema.create(connection)
         return Session(folder, connection, base, Settings())
     schema.drop_indexes(connection)
-    return Session(folder, connection, base, manifest.settings, list(manifest.parts), list(manifest.results))
+    stored, made = ([_found(part, kept_in) for part in some] for some in (manifest.parts, manifest.results))
+    return Session(folder, connection, base, manifest.settings, stored, made)
+
+
+def _found(part: Part, kept_in: Path | None) -> Part:
+    """A part under a name that leads to it from any folder."""
+    return part if kept_in is None else replace(part, file=str(kept_in / part.file))

@@ -4,7 +4,7 @@ import getpass
 import os
 import time
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, nullcontext
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
@@ -14,9 +14,9 @@ import duckdb
 import pyarrow as pa
 from filelock import FileLock, Timeout
 
-from pipeline.errors import Fault, FileFault, StoreBusy, StoreDamaged, StoreError, UnknownName
+from pipeline.errors import Fault, FileFault, StoreBusy, StoreChanged, StoreDamaged, StoreError, UnknownName
 from pipeline.intake import READERS, ReadOptions, Upload
-from pipeline.store import archive, leases, ledger, manifest, results
+from pipeline.store import archive, aside, leases, ledger, manifest, results
 from pipeline.store.load import Arrival, Progress, load_into, nobody_watches
 from pipeline.store.manifest import Manifest
 from pipeline.store.reader import Reader, open_reader
@@ -170,6 +170,7 @@ class Store:
         *,
         restore: bool = False,
         arrived_at: datetime | None = None,
+        met: int | None = None,
         progress: Progress = nobody_watches,
     ) -> LoadReport:
         """Take files and folders in.
@@ -184,6 +185,8 @@ class Store:
             Take rows that equal an earlier version than the one in force.
         arrived_at : datetime, optional
             When they came, with its zone; empty: now. Nothing may have happened later than the day after.
+        met : int, optional
+            The version whose rows a preview met: nothing is taken where others have come since.
         progress : callable
             Told of each step.
 
@@ -191,26 +194,84 @@ class Store:
         ------
         StoreBusy
             Where another writer doesn't end.
+        StoreChanged
+            Where the rows are no longer those of `met`.
         UnknownName
             Where a path isn't there.
         """
         options = options or ReadOptions()
-        moment = arrived_at or datetime.now(UTC)
         asked = list(paths)
+        self._refuse_change(met)  # before anything is kept
         with told_of_the_disk(self.path):
             files, closed = self._keep(_files(asked, self.path))
-        entry = {
-            "kind": "load",
-            "arrived_at": moment.astimezone(UTC).isoformat(),
-            "files": files,
-            "options": options.as_record(),
-            "restore": restore,
-        }
+        entry = _entry(files, options, arrived_at, restore=restore)
         with self.writing() as number:
+            self._refuse_change(met)
             report = self._load(number, entry, progress)
         report.unreadable += closed
         report.notes += _left_out(asked, self.path)
         return report
+
+    def preview(
+        self,
+        paths: Iterable[Path],
+        options: ReadOptions | None = None,
+        *,
+        restore: bool = False,
+        arrived_at: datetime | None = None,
+        progress: Progress = nobody_watches,
+    ) -> LoadReport:
+        """Return what `load` would report of files and folders, and leave the store as it is.
+
+        It is the same load, done in a room beside the store that is gone when it ends. It needs no
+        turn among the writers: what it says holds as long as `rows_version` is the report's `met`.
+        Parameters are those of `load`.
+
+        Raises
+        ------
+        StoreDamaged
+            Where the ledger knows versions that are gone.
+        StoreError
+            Where the room could not be written to.
+        UnknownName
+            Where a path isn't there.
+        """
+        asked = list(paths)
+        with aside.room() as folder, told_of_the_disk(folder, "store.no_room"):
+            beside = Store(folder)
+            files, closed = beside._keep(_files(asked, self.path))
+            entry = _entry(files, options or ReadOptions(), arrived_at, restore=restore)
+            report = self._preview(beside, entry, progress)
+        report.unreadable += closed
+        report.notes += _left_out(asked, self.path)
+        return report
+
+    def _preview(self, beside: "Store", entry: dict[str, Any], progress: Progress) -> LoadReport:
+        """Do a load's work on a copy of the version in force, which is held meanwhile."""
+        entries = ledger.entries(self.ledger)  # first: a version is there before its line
+        before = self.manifest()
+        if ledger.newest(entries) > (before.number if before else 0):
+            raise self._behind()
+        with leases.held(self.path / "readers", before.number) if before else nullcontext():
+            session = begin(beside.path, before, kept_in=self.path.resolve())
+            try:
+                report = replay_load(beside, session, entry, progress)
+            finally:
+                session.drop()
+        report.met = _rows_version(before, entries)
+        return report
+
+    def rows_version(self) -> int:
+        """Return the number of the newest version that changed rows or settings; 0 without any.
+
+        One that only holds newly computed results doesn't count: a load would do the same after it.
+        """
+        entries = ledger.entries(self.ledger)
+        return _rows_version(self.manifest(), entries)
+
+    def _refuse_change(self, met: int | None) -> None:
+        if met is not None and met != self.rows_version():
+            raise StoreChanged(say("store.changed"), where=str(self.path), mend=say("store.changed_mend"))
 
     def _keep(self, files: Iterable[Path]) -> tuple[list[dict[str, str]], list[Fault]]:
         """Archive files; those that can't be opened are told of."""
@@ -224,6 +285,7 @@ class Store:
 
     def _load(self, number: int, entry: dict[str, Any], progress: Progress) -> LoadReport:
         before = self.manifest()
+        met = _rows_version(before, ledger.entries(self.ledger))
         session = begin(self.path, before)
         try:
             report = replay_load(self, session, entry, progress)
@@ -233,6 +295,7 @@ class Store:
             raise
         entry["load_no"] = session.load_no
         entry["report"] = report.as_json()
+        report.met = met
         self.publish(session, number, entry)
         return report
 
@@ -338,16 +401,16 @@ class Store:
 
 
 @contextmanager
-def told_of_the_disk(folder: Path) -> Iterator[None]:
+def told_of_the_disk(folder: Path, sentence: str = "store.not_written") -> Iterator[None]:
     """Tell in plain words of what could not be written; nothing that was in the store is lost."""
     try:
         yield
     except (OSError, duckdb.IOException, duckdb.FatalException) as error:
         raise StoreError(
-            say("store.not_written"),
+            say(sentence),
             where=str(folder),
             why=str(error).partition("\n")[0],
-            mend=say("store.not_written_mend"),
+            mend=say(f"{sentence}_mend"),
         ) from error
 
 
@@ -369,6 +432,28 @@ def _remove(path: Path) -> None:
         path.unlink()
     except (PermissionError, FileNotFoundError):
         return  # gone already, or open in a reader on a system that minds: the next sweep takes it
+
+
+def _rows_version(found: Manifest | None, entries: list[dict[str, Any]]) -> int:
+    """The newest version with other rows or settings than the one before it; a ledger may lack its last line."""
+    if found is None:
+        return 0
+    known = [*entries, found.entry] if found.entry else entries
+    return max((e["number"] for e in known if e["kind"] != "results"), default=0)
+
+
+def _entry(
+    files: list[dict[str, str]], options: ReadOptions, arrived_at: datetime | None, *, restore: bool
+) -> dict[str, Any]:
+    """What the ledger says of a load before it is done."""
+    moment = arrived_at or datetime.now(UTC)
+    return {
+        "kind": "load",
+        "arrived_at": moment.astimezone(UTC).isoformat(),
+        "files": files,
+        "options": options.as_record(),
+        "restore": restore,
+    }
 
 
 def replay_load(

@@ -158,3 +158,41 @@ def test_hostile_names_do_not_reach_the_terminal(sunrill, store):
     done = sunrill("status", "--files", "--store", store)
     assert "\x1b" not in done.output
     assert terminal.plain("a\x1b[2J\u202eb") == "a�[2J�b"
+
+
+def test_a_preview_prints_what_would_change_and_takes_nothing(sunrill, files, tmp_path):
+    """The load's own grid, the corrected cell before and after, and a store that stays as it was."""
+    store = tmp_path / "store"
+    sunrill("load", files, "--store", store)
+    before = {p: p.read_bytes() for p in store.rglob("*") if p.is_file()}
+    path = tmp_path / "meter_readings_more.csv"
+    path.write_text(
+        "meter_id,read_at,value\nW1,2026-10-31 07:00,1701\nW1,2026-11-01 07:00,1800\nW1,2026-11-02 07:00,much\n"
+    )
+    rejects, corrections = tmp_path / "rejects.csv", tmp_path / "corrections.csv"
+    report = tmp_path / "report.json"
+    asked = ("--arrived-on", "2026-11-03", "--rejects", rejects, "--corrections", corrections)
+    told = sunrill("load", path, "--store", store, "--preview", "--report", report, *asked)
+    assert {p: p.read_bytes() for p in store.rglob("*") if p.is_file()} == before
+    assert "nothing was taken" in told.stdout
+    assert "meter_readings W1, 2026-10-31 07:00  value  1700 → 1701" in told.stdout
+    (line,) = json.loads(report.read_text(encoding="utf-8"))["files"]
+    assert {fate: line[fate] for fate in FATES} == dict(zip(FATES, (1, 0, 1, 0, 1), strict=True))
+    with rejects.open(encoding="utf-8") as stream:
+        assert [row["value"] for row in csv.DictReader(stream)] == ["much"]
+    with corrections.open(encoding="utf-8") as stream:
+        (cell,) = csv.DictReader(stream)
+    assert (cell["old"], cell["new"], cell["old_file"]) == ("1700", "1701", "meter_readings.csv")
+    loaded = tmp_path / "loaded.json"
+    sunrill("load", path, "--store", store, "--report", loaded, *asked)
+    assert json.loads(loaded.read_text()) == json.loads(report.read_text())
+
+
+def test_a_preview_without_corrections_writes_their_headings(sunrill, files, tmp_path):
+    """An empty file says that nothing would be corrected; no store is made."""
+    corrections = tmp_path / "corrections.csv"
+    sunrill("load", files, "--store", tmp_path / "none", "--preview", "--corrections", corrections)
+    assert corrections.read_text(encoding="utf-8") == (
+        "file,sheet,line,table,key,column,old,new,old_file,old_sheet,old_line\n"
+    )
+    assert not (tmp_path / "none").exists()

@@ -226,6 +226,7 @@ def test_a_drop_shows_its_five_fates_and_a_file_can_be_taken_back(own: Store) ->
     page = opened("views/files.py")
     page.file_uploader[0].upload("meter_readings_late.csv", text.encode())
     page.run()
+    assert fates(page) == {"meter_readings_late.csv": ["5", "1", "1", "1", "1", "1", "0"]}
     page.button(key="files.load").click().run()
     assert [e.value for e in page.exception] == []
     assert fates(page) == {"meter_readings_late.csv": ["5", "1", "1", "1", "1", "1", "0"]}
@@ -241,7 +242,7 @@ def test_a_drop_shows_its_five_fates_and_a_file_can_be_taken_back(own: Store) ->
     assert any("1,234" in t and "a comma" in t for t in shown)
     assert "Held until it has come: meter_readings (1) for meters: NOBODYS." in shown
 
-    page.selectbox(key="files.which").select_index(0)
+    page.selectbox(key="chosen.file").select_index(0).run()
     page.button(key="FormSubmitter:files.take_back-Take it back").click().run()
     assert any("Say why" in t for t in texts(page))
     page.text_input(key="files.why").input("wrong week")

@@ -11,7 +11,7 @@ import pytest
 import streamlit as st
 
 import dashboard
-from dashboard import data, records_data, week_data
+from dashboard import data, files_data, records_data, week_data
 from dashboard.access import Viewer
 from dashboard.data import ReadOptions
 from pipeline.errors import SunrillError
@@ -32,6 +32,14 @@ SOUTHERN = (
     "Southern fund",
     "76543",
 )
+
+
+def southern_file(version: int) -> tuple[str, str]:
+    """The digest and the name of a file that speaks of the south."""
+    return next(
+        (r["sha"], r["file"]) for r in files_data.files(version, EVERYBODY) if r["file"] == "hazards.csv"
+    )
+
 
 MODULES = sorted(path.stem for path in Path(dashboard.__file__).parent.glob("*data.py"))
 EVERYBODYS = {"data.settings", "data.reading"}  # the programme's settings; a version, of which the rest asks
@@ -56,6 +64,10 @@ QUESTIONS: dict[str, Callable[[int, Viewer], Any]] = {
     ),
     "week_data.on_day": lambda version, who: week_data.on_day(version, who, LAST),
     "week_data.changed": lambda version, who: week_data.changed(version, who, FIRST, LAST),
+    "files_data.files": files_data.files,
+    "files_data.faults": lambda version, who: files_data.faults(version, who, *southern_file(version)),
+    "files_data.freshness": files_data.freshness,
+    "files_data.is_kept": lambda version, who: files_data.is_kept(version, who, southern_file(version)[0]),
 }
 
 

@@ -17,6 +17,7 @@ import pipeline.words
 from dashboard import records_cells, records_sections, site_panel
 from dashboard.downloads import KINDS
 from dashboard.figure_blocks import SECTIONS as PARTS
+from dashboard.files_tables import CHANGE_COLUMNS
 from dashboard.standing import STANDINGS
 from dashboard.visit_list import EXTRAS, HEADS
 from pipeline.config import Settings
@@ -36,6 +37,7 @@ ROOMS = (  # catalogues that pages speak from
     "site_records",
     "week_page",
     "figures_page",
+    "files_page",
 )
 FAMILIES: dict[str, list[str]] = {  # keys whose last part comes from a list
     "figures_page.part_": list(PARTS),
@@ -67,7 +69,10 @@ FAMILIES: dict[str, list[str]] = {  # keys whose last part comes from a list
     ],
     "dashboard.n_": ["taken", "unchanged", "corrected", "held", "rejected"],
     "dashboard.reject_": ["file", "line", "column", "value", "fate", "rule", "how_to_mend"],
-    "dashboard.loaded_": ["file", "table", "on", "who", "rows"],
+    "dashboard.loaded_": ["file", "on", "who"],
+    "files_page.would_": list(FATES),
+    "files_page.change_": list(CHANGE_COLUMNS),
+    "files_page.fresh_": ["district", "sites", "newest_reading", "newest_log", "newest_survey"],
     "dashboard.head_": [*HEADS, *EXTRAS],
     "dashboard.promise_": ["figure", "baseline", "target", "due"],
     "dashboard.it_": ["under_half", "between", "enough"],
@@ -111,6 +116,7 @@ FAMILIES: dict[str, list[str]] = {  # keys whose last part comes from a list
         "agreement",
         "standing",
         "site",
+        "file",
     ],
 }
 
