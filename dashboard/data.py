@@ -215,20 +215,6 @@ def hazards(version: int, viewer: Viewer, site_id: str) -> Rows:
 
 
 @st.cache_data(show_spinner=False, max_entries=5)
-def loaded_files(version: int, viewer: Viewer) -> Rows:
-    """Return the sheets that were loaded, the newest first, with the programme's own day of arrival.
-
-    A file brings rows of many sites: who doesn't see every site sees none.
-    """
-    if not viewer.loads:
-        return []
-    zone = ZoneInfo(settings(version).timezone)
-    with reading(version) as reader:
-        found = status.files(reader)[::-1]
-    return [row | {"loaded_on": _local_day(row["loaded_at"], zone)} for row in found]
-
-
-@st.cache_data(show_spinner=False, max_entries=5)
 def waits(version: int, viewer: Viewer) -> Rows:
     """Return what held rows wait for, the most wanted first; of any site, so not for who sees some only."""
     if not viewer.loads:

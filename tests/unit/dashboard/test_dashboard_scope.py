@@ -54,7 +54,6 @@ QUESTIONS: dict[str, Callable[[int, Viewer], Any]] = {
     "data.promises": lambda version, who: data.promises(version, who, "AGS", FIRST, LAST),
     "data.base_map": data.base_map,
     "data.hazards": lambda version, who: data.hazards(version, who, "S1"),
-    "data.loaded_files": data.loaded_files,
     "data.waits": data.waits,
     "records_data.site": lambda version, who: records_data.site(version, who, "S1"),
     "records_data.on_record": lambda version, who: records_data.on_record(version, who, "S1", LAST),
@@ -113,7 +112,7 @@ def test_a_viewer_of_the_north_sees_nothing_of_the_south(question: str) -> None:
         ("data.hazards", "open well of S1"),
         ("data.agreements", "Southern promise"),
         ("data.promises", "76543"),
-        ("data.loaded_files", "hazards.csv"),
+        ("files_data.files", "hazards.csv"),
         ("week_data.on_day", "S1"),
         ("week_data.changed", "S1"),
     ],
@@ -126,7 +125,7 @@ def test_who_sees_everything_sees_the_south(question: str, word: str) -> None:
 @pytest.mark.usefixtures("shown")
 @pytest.mark.parametrize(
     "question",
-    ["data.sites", "data.indicators", "data.visits", "data.hazards", "data.agreements", "data.loaded_files"],
+    ["data.sites", "data.indicators", "data.visits", "data.hazards", "data.agreements", "files_data.files"],
 )
 def test_an_empty_scope_is_no_scope_of_all(question: str) -> None:
     """A viewer without any site gets nothing, not everything."""
