@@ -16,6 +16,7 @@ st.html(style(say("dashboard.choose_files")))
 chosen = st.navigation(
     [
         st.Page("views/portfolio.py", title=say("dashboard.portfolio"), icon=":material/map:", default=True),
+        st.Page("views/site.py", title=say("dashboard.site"), icon=":material/grass:"),
         st.Page("views/files.py", title=say("dashboard.files"), icon=":material/upload_file:"),
     ],
     position="top",

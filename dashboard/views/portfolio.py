@@ -13,6 +13,7 @@ from dashboard import choices, data, maps, site_panel, together
 from dashboard.access import Viewer, viewer
 from dashboard.answers import supply_answer
 from dashboard.downloads import downloads, points
+from dashboard.links import link
 from dashboard.look import FOCUS
 from dashboard.numbers import number
 from dashboard.patch import as_uri, patch
@@ -241,6 +242,8 @@ def _site(
     settings = data.settings(version)
     figure = by_site[site["site_id"]]
     st.html(site_panel.heading(site) + site_panel.answer(figure, visit, settings))
+    way = link("site", say("site_page.open"), site=site["site_id"], **{"from": period[0], "to": period[1]})
+    st.html(f"<p>{way}</p>")
     st.html(site_panel.cautions(data.hazards(version, who, site["site_id"])))
     st.html(site_panel.figures_table(figure, period, settings.currency))
     if st.session_state.get("portfolio.focus"):
