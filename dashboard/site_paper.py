@@ -6,8 +6,8 @@ STYLE = f"""<style>
 .stApp h2 img, .stApp a {{vertical-align:middle}} .stApp a {{color:{WATER}}}
 .numbers summary {{cursor:pointer;color:{QUIET};font-size:.9rem;padding:.2rem 0}} .numbers .figures {{font-size:.9rem}}
 .st-key-site_charts [data-testid="stVerticalBlock"] {{gap:.25rem}}
-.st-key-site_charts h3 {{margin-top:.6rem}} .st-key-site_charts p.quiet {{font-size:.9rem}}
-.stApp .more p.answer {{font-size:1.2rem}}
+.st-key-site_charts h3 {{margin-top:.6rem}} .st-key-site_charts h3 .quiet {{font-weight:400;white-space:nowrap}} .st-key-site_charts p.quiet {{font-size:.9rem}}
+.st-key-site_charts .legend span {{white-space:normal}}
 @media (min-width: 641px) {{ .st-key-choices .back {{padding-bottom:.55rem;white-space:nowrap}} }}
 @media print {{
   @page {{size:A4 portrait;margin:9mm 10mm}}
@@ -15,15 +15,15 @@ STYLE = f"""<style>
     {{position:static!important;overflow:visible!important;height:auto!important;min-height:0!important;width:auto!important}}
   html, body, .stApp {{background:none!important}}
   .stMainBlockContainer {{padding:0!important;max-width:none!important}}
-  .stMainBlockContainer [data-testid="stVerticalBlock"] {{gap:1.2mm}}
+  .stMain [data-testid="stLayoutWrapper"], .stMain [data-testid="stElementContainer"], .stMain [data-testid="stColumn"] {{margin:0 0 .8mm!important}}
   [data-testid="stHeader"], [data-testid="stToolbar"], [data-testid="stSidebar"], [data-testid="stStatusWidget"], [data-testid="stDecoration"],
   .st-key-choices, .st-key-site_after, .stButton, .stDownloadButton, .stSpinner, .stApp a, .numbers, .no_print {{display:none!important}}
   .stApp, .stApp p, .stApp .answer {{font-size:8.6pt;line-height:1.28}} .stApp .answer {{font-size:10.5pt}}
   .stApp h2 {{font-size:14pt;margin:0}} .stApp h3 {{font-size:9.5pt;margin:0!important}}
   .stApp .caution {{font-size:7.8pt;max-width:none}} .stApp .legend, .st-key-site_charts p.quiet {{font-size:7.4pt!important;line-height:1.35}}
   .legend img {{height:2.4mm;width:auto}}
-  .answer + p {{margin-top:.6mm}}
-  .st-key-site_charts {{display:grid!important;grid-template-columns:1fr 1fr;column-gap:5mm;row-gap:1.5mm;border-top:1px solid {LINE};padding-top:1mm}}
+  .answer + p {{margin-top:.6mm}} .stApp h3 .quiet {{font-weight:400}}
+  .st-key-site_charts {{display:grid!important;grid-template-columns:1fr 1fr;gap:2mm 5mm!important;align-items:start;border-top:1px solid {LINE};padding-top:1mm}}
   .st-key-site_charts > *, .st-key-site_charts [data-testid="stHorizontalBlock"] {{display:contents!important}}
   .st-key-site_charts [data-testid="stColumn"] {{width:auto!important;min-width:0!important;break-inside:avoid}}
   .st-key-site_charts [data-testid="stColumn"]:has(.st-key-chart_water), .st-key-site_charts [data-testid="stColumn"]:has(.st-key-chart_season),

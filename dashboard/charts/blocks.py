@@ -15,12 +15,13 @@ from pipeline.words import say
 Rows = list[dict[str, Any]]
 Point = tuple[float, float]
 
-HEIGHT_PX = 250
+HEIGHT_PX = 290
 M_PER_DEG = 111_195  # of a great circle on the sphere of 6,371 km
 LEAST_M = 100.0  # across: a site without outlines isn't zoomed in without bound
-MARGIN = 0.12  # of what is shown, around it
+MARGIN = 0.08  # of what is shown, around it
 SCALE_PART = 0.3  # of the width, at most
 ID_LETTERS = 14
+ROOMY_PART = 0.16  # of the plan's width, that takes an area's text
 
 
 def blocks(rows: Rows, site: dict[str, Any]) -> go.Figure:
@@ -37,7 +38,10 @@ def blocks(rows: Rows, site: dict[str, Any]) -> go.Figure:
     points = [(0.0, 0.0), *(p for _, rings in outlines for ring in rings for p in ring)]
     (west, east), (south, north) = _bounds([x for x, _ in points]), _bounds([y for _, y in points])
     traces = [_outline(row, rings) for row, rings in outlines]
-    traces += [_ids([(row, rings) for row, rings in outlines if rings]), _site_point(site)]
+    traces += [
+        _ids([(row, rings) for row, rings in outlines if rings], max(east - west, north - south)),
+        _site_point(site),
+    ]
     traces += _scale(west, east, south)
     hidden = {"visible": False, "fixedrange": True}
     return chart(
@@ -65,6 +69,11 @@ def _bounds(values: list[float]) -> Point:
     return centre - across / 2, centre + across / 2
 
 
+def _width(ring: list[Point]) -> float:
+    xs = [x for x, _ in ring]
+    return max(xs) - min(xs)
+
+
 def _outline(row: dict[str, Any], rings: list[list[Point]]) -> go.Scatter:
     xs: list[float | None] = []
     ys: list[float | None] = []
@@ -77,8 +86,9 @@ def _outline(row: dict[str, Any], rings: list[list[Point]]) -> go.Scatter:
     )  # fmt: skip
 
 
-def _ids(outlines: list[tuple[dict[str, Any], list[list[Point]]]]) -> go.Scatter:
-    """Each block's id and area in the middle of its outline."""
+def _ids(outlines: list[tuple[dict[str, Any], list[list[Point]]]], across_m: float) -> go.Scatter:
+    """Each block's id in the middle of its outline; its area where all have room for it."""
+    roomy = all(_width(rings[0]) >= ROOMY_PART * across_m for _, rings in outlines)
     middles = [
         tuple(sum(_bounds([p[axis] for p in rings[0]])) / 2 for axis in (0, 1)) for _, rings in outlines
     ]
@@ -86,15 +96,16 @@ def _ids(outlines: list[tuple[dict[str, Any], list[list[Point]]]]) -> go.Scatter
         name="ids",
         x=[x for x, _ in middles],
         y=[y for _, y in middles],
-        text=[_label(row) for row, _ in outlines],
+        text=[_label(row, with_area=roomy) for row, _ in outlines],
         mode="text",
         hoverinfo="skip",
     )
 
 
-def _label(row: dict[str, Any]) -> str:
+def _label(row: dict[str, Any], *, with_area: bool) -> str:
+    name = f"<b>{inert(row['block_id'], ID_LETTERS)}</b>"
     area = say("site_page.hectares", area=number(row["area_ha"], 2))
-    return f"<b>{inert(row['block_id'], ID_LETTERS)}</b><br>{area}"
+    return f"{name}<br>{area}" if with_area else name
 
 
 def _told(row: dict[str, Any]) -> str:

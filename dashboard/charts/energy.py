@@ -59,7 +59,7 @@ def energy(months: Rows, period: tuple[date, date], judged_coverage: float) -> g
 
 def _bars(months: Rows, name: str, axis: str, colour: str, judged_coverage: float) -> go.Bar:
     known = [m for m in months if m[name] is not None]
-    low = [min(m["water_coverage"] or 0.0, m["energy_coverage"] or 0.0) < judged_coverage for m in known]
+    low = [is_low(m, judged_coverage) for m in known]
     return go.Bar(
         name=name,
         x=[middle(m["from_day"], m["to_day"]) for m in known],
@@ -77,6 +77,11 @@ def _bars(months: Rows, name: str, axis: str, colour: str, judged_coverage: floa
         hovertext=[_told(m) for m in known],
         hoverinfo="text",
     )
+
+
+def is_low(month: dict[str, Any], judged_coverage: float) -> bool:
+    """Whether water or energy is known for too little of a month to trust what is made of both."""
+    return min(month["water_coverage"] or 0.0, month["energy_coverage"] or 0.0) < judged_coverage
 
 
 def _told(month: dict[str, Any]) -> str:

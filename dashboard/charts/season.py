@@ -28,6 +28,7 @@ Rows = list[dict[str, Any]]
 LANE_PX, UPTIME_PX, BETWEEN_PX = 25, 54, 32
 MOST_LANES = 8  # the paper has room for no more
 FILLS = dict(zip(STAGES, (0.2, 0.5, 1.0, 0.65), strict=True))  # how much of the ground a crop covers
+BAR_AT, NAME_AT = 0.22, -0.2  # of a lane, from its middle
 STRIP_PART = 0.94  # of a month
 TIGHT_PX, LETTER_PX, BLOCK_LETTERS = 290, 6.5, 8  # a chart on a phone; a letter's width
 
@@ -68,7 +69,7 @@ def season(stages: Rows, months: Rows, period: tuple[date, date]) -> go.Figure:
         yaxis={
             "domain": [1 - crops_px / plot_px, 1],
             "range": [len(drawn) - 0.5, -0.5],
-            "tickvals": list(range(len(drawn))),
+            "tickvals": [n + BAR_AT for n in range(len(drawn))],
             "ticktext": [inert(lane[0]["block_id"], BLOCK_LETTERS) for lane in drawn],
             "showgrid": False,
             "zeroline": False,
@@ -108,8 +109,8 @@ def _stage(row: dict[str, Any], lane: int, period: tuple[date, date]) -> go.Bar:
         orientation="h",
         base=[str(start)],
         x=[width_ms(start, end)],
-        y=[lane + 0.24],
-        width=0.36,
+        y=[lane + BAR_AT],
+        width=0.38,
         marker={
             "color": PAPER if open_ground else ground(FILLS[row["stage"]]),
             "line": {"color": SOIL if not row["fallow"] else QUIET, "width": 1},
@@ -164,7 +165,7 @@ def _names(drawn: list[Rows], period: tuple[date, date]) -> go.Scatter:
             letters = int(TIGHT_PX * ((end - start).days + 1) / whole / LETTER_PX)
             if letters > 1:
                 xs.append(str(start))
-                ys.append(n - 0.2)
+                ys.append(n + NAME_AT)
                 texts.append(inert(crop_label(planting[0]), letters))
     return go.Scatter(
         name="crops", x=xs, y=ys, text=texts, mode="text", textposition="middle right", hoverinfo="skip",

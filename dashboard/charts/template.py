@@ -40,7 +40,8 @@ TEMPLATE = go.layout.Template(
         "separators": ".,",
         "uniformtext": {"minsize": TEXT_PX - 1, "mode": "hide"},
         "xaxis": {"fixedrange": True, "showgrid": False, "linecolor": QUIET, "tickcolor": QUIET, "ticks": "outside"},
-        "yaxis": {"fixedrange": True, "gridcolor": LINE, "zerolinecolor": QUIET, "zerolinewidth": 1, "tickformat": ",~f", "nticks": 5},
+        "yaxis": {"fixedrange": True, "gridcolor": LINE, "zerolinecolor": QUIET, "zerolinewidth": 1, "tickformat": ",~f", "nticks": 5,
+                  "ticklabelstandoff": 4},
     }
 )  # fmt: skip
 

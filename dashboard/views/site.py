@@ -10,7 +10,7 @@ import streamlit as st
 from dashboard import choices, data, site_data, site_numbers, site_panel
 from dashboard.access import Viewer, viewer
 from dashboard.charts.blocks import blocks
-from dashboard.charts.energy import energy
+from dashboard.charts.energy import energy, is_low
 from dashboard.charts.legend import legend
 from dashboard.charts.season import FILLS, MOST_LANES, ground, lanes, season
 from dashboard.charts.template import CONFIG
@@ -65,7 +65,7 @@ def _site(top: Any, version: int, who: Viewer, site: dict[str, Any], period: Per
         found = site_data.measured(version, who, site_id, *period)
         visit = next((v for v in data.visits(version, who, period[1]) if v["site_id"] == site_id), None)
     figure = found.figure or {}
-    top.html(site_panel.heading(site) + site_panel.answer(figure, visit, settings) + _since(visit))
+    top.html(site_panel.heading(site) + site_panel.answer(figure, visit, settings))
     _nothing(version, who, site_id, figure, period)
     st.html(site_panel.cautions(data.hazards(version, who, site_id)))
     with st.container(key="site_charts"):
@@ -86,13 +86,6 @@ def _site(top: Any, version: int, who: Viewer, site: dict[str, Any], period: Per
     st.html(FIT, unsafe_allow_javascript=True)
 
 
-def _since(visit: dict[str, Any] | None) -> str:
-    """Since when the most likely cause has been at work."""
-    if visit is None or visit["since_day"] is None:
-        return ""
-    return f"<p>{escape(say('site_page.since', day=visit['since_day']))}</p>"
-
-
 def _nothing(version: int, who: Viewer, site_id: str, figure: dict[str, Any], period: Period) -> None:
     """Where nothing is known in the period: the way to days of which something is."""
     if any(figure[name] is not None for name in ("water_m3", "need_m3", "energy_kwh", "uptime")):
@@ -107,9 +100,12 @@ def _nothing(version: int, who: Viewer, site_id: str, figure: dict[str, Any], pe
     st.html(f'<p class="empty">{escape(text)} {way}</p>')
 
 
-def _head(title: str, ground_text: str = "") -> None:
-    below = f'<p class="quiet">{escape(ground_text)}</p>' if ground_text else ""
-    st.html(f"<h3>{escape(title)}</h3>{below}")
+def _head(name: str, period: Period | None, below: str) -> None:
+    """A chart's title, its period, and what it rests on."""
+    days = escape(say("site_page.days", start=period[0], end=period[1])) if period else ""
+    title = escape(say(f"site_page.{name}_title"))
+    ground_line = f'<p class="quiet">{escape(below)}</p>' if below else ""
+    st.html(f'<h3>{title} <span class="quiet">{days}</span></h3>{ground_line}')
 
 
 def _draw(drawn: Any, name: str, signs: Sequence[tuple[str, str]]) -> None:
@@ -119,93 +115,96 @@ def _draw(drawn: Any, name: str, signs: Sequence[tuple[str, str]]) -> None:
 
 
 def _water(found: Measured, period: Period, settings: Settings) -> None:
-    figure, weeks = found.figure or {}, found.weeks
-    _head(
-        say("site_page.water_title", start=period[0], end=period[1]),
-        say(
-            "site_page.water_ground",
-            water=share(figure["water_coverage"]),
-            both=share(figure["supply_coverage"]),
-        )
-        + " "
-        + _over(weeks, figure),
-    )
+    weeks = found.weeks
+    _head("water", period, _water_ground(found))
     if not any(w["water_m3"] is not None or w["need_m3"] is not None for w in weeks):
         st.html(f'<p class="quiet">{escape(say("site_page.no_weeks"))}</p>')
         return
-    judged = share(settings.judged_coverage)
-    _draw(
-        water_need(weeks, period),
-        "water",
-        [
-            ("water", say("site_page.legend_water")),
-            ("need", say("site_page.legend_need")),
-            ("water_low", say("site_page.legend_week_low", share=judged)),
-            ("dashed", say("site_page.legend_no_water")),
-        ],
-    )
+    _draw(water_need(weeks, period), "water", _water_signs(weeks, settings))
     if any(w["long_water_days"] for w in weeks):
         text = say("site_page.long_interval", days=f"{settings.longest_month_interval_days:g}")
         st.html(f'<p class="quiet">{escape(text)}</p>')
     st.html(site_numbers.weeks_table(weeks))
 
 
-def _over(weeks: Rows, figure: dict[str, Any]) -> str:
-    """Over which area the water is drawn."""
-    if not by_area(weeks):
-        return say("site_page.no_area")
-    return say("site_page.over_area", area=shown(figure["area_ha"], BY_NAME["area_ha"]))
+def _water_ground(found: Measured) -> str:
+    """How much of the time the bars rest on, and over which area they are drawn."""
+    figure = found.figure or {}
+    if figure["water_coverage"] is None:
+        return ""
+    known = say(
+        "site_page.water_ground",
+        water=share(figure["water_coverage"]),
+        both=share(figure["supply_coverage"]),
+    )
+    if not by_area(found.weeks):
+        return f"{known} {say('site_page.no_area')}"
+    return f"{known} {say('site_page.over_area', area=shown(figure['area_ha'], BY_NAME['area_ha']))}"
+
+
+def _water_signs(weeks: Rows, settings: Settings) -> list[tuple[str, str]]:
+    """The legend: of what is low or unknown only where it is drawn."""
+    low = say("site_page.legend_week_low", share=share(settings.judged_coverage))
+    signs = [("water", say("site_page.legend_water")), ("need", say("site_page.legend_need"))]
+    if any(
+        w[f"{name}_m3"] is not None and not w[f"{name}_judged"] for w in weeks for name in ("water", "need")
+    ):
+        signs.append(("water_low", low))
+    if any(w["water_m3"] is None for w in weeks):
+        signs.append(("dashed", say("site_page.legend_no_water")))
+    if any(w["need_m3"] is None for w in weeks):
+        signs.append(("gap", say("site_page.legend_no_need")))
+    return signs
 
 
 def _energy(found: Measured, period: Period, settings: Settings) -> None:
     figure, months = found.figure or {}, found.months
+    known, water = figure["energy_coverage"], share(figure["water_coverage"])
     _head(
-        say("site_page.energy_title", start=period[0], end=period[1]),
-        say(
-            "site_page.energy_ground",
-            energy=share(figure["energy_coverage"]),
-            water=share(figure["water_coverage"]),
-        ),
+        "energy",
+        period,
+        "" if known is None else say("site_page.energy_ground", energy=share(known), water=water),
     )
     if all(m["energy_kwh_per_m3"] is None and m["lift_efficiency"] is None for m in months):
         st.html(f'<p class="quiet">{escape(say("site_page.no_energy"))}</p>')
         return
-    _draw(
-        energy(months, period, settings.judged_coverage),
-        "energy",
-        [
-            ("energy", say("site_page.legend_month")),
-            ("energy_low", say("site_page.legend_month_low", share=share(settings.judged_coverage))),
-            ("gap", say("site_page.legend_gap")),
-        ],
-    )
+    signs = [("energy", say("site_page.legend_month"))]
+    if any(m["energy_kwh_per_m3"] is not None and is_low(m, settings.judged_coverage) for m in months):
+        low = say("site_page.legend_month_low", share=share(settings.judged_coverage))
+        signs.append(("energy_low", low))
+    if any(m["energy_kwh_per_m3"] is None or m["lift_efficiency"] is None for m in months):
+        signs.append(("gap", say("site_page.legend_gap")))
+    _draw(energy(months, period, settings.judged_coverage), "energy", signs)
     st.html(site_numbers.energy_table(months))
 
 
 def _season(found: Measured, period: Period) -> None:
     figure, months, stages = found.figure or {}, found.months, found.stages
-    uptime = say("site_page.no_uptime")
-    if figure["uptime_low"] is not None:
-        uptime = say(
-            "site_page.uptime_ground",
-            uptime=share(figure["uptime"]),
-            unknown=share(figure["uptime_unknown"]),
-            low=share(figure["uptime_low"]),
-            high=share(figure["uptime_high"]),
-        )
-    _head(say("site_page.season_title", start=period[0], end=period[1]), uptime)
+    _head("season", period, _uptime_ground(figure))
     if not stages:
         st.html(f'<p class="quiet">{escape(say("site_page.no_crops"))}</p>')
     if not stages and figure["uptime_low"] is None:
         return
-    _draw(season(stages, months, period), "season", _season_signs(stages))
+    _draw(season(stages, months, period), "season", _season_signs(stages, months))
     left_out = len(lanes(stages)) - MOST_LANES
     if left_out > 0:
         st.html(f'<p class="quiet">{escape(say_n("site_page.more_lanes", left_out))}</p>')
     st.html(site_numbers.season_tables(months, stages))
 
 
-def _season_signs(stages: Rows) -> list[tuple[str, str]]:
+def _uptime_ground(figure: dict[str, Any]) -> str:
+    if figure["uptime"] is None:
+        return say("site_page.no_uptime")
+    return say(
+        "site_page.uptime_ground",
+        uptime=share(figure["uptime"]),
+        unknown=share(figure["uptime_unknown"]),
+        low=share(figure["uptime_low"]),
+        high=share(figure["uptime_high"]),
+    )
+
+
+def _season_signs(stages: Rows, months: Rows) -> list[tuple[str, str]]:
     """The legend: only of what is drawn."""
     there = {("fallow" if row["fallow"] else row["stage"]) for row in stages}
     signs = [(ground(FILLS[stage]), say(f"site_page.stage_{stage}")) for stage in FILLS if stage in there]
@@ -213,12 +212,18 @@ def _season_signs(stages: Rows) -> list[tuple[str, str]]:
         signs.append(("fallow", say("site_page.fallow")))
     if None in there:
         signs.append(("no_stage", say("site_page.stage_unknown")))
-    return [*signs, *((sign, say(f"site_page.legend_{sign}")) for sign in ("up", "down", "unknown"))]
+    known = [m for m in months if m["uptime_low"] is not None]
+    drawn = {
+        "up": any(m["uptime_low"] for m in known),
+        "down": any(m["uptime_high"] < 1 for m in known),
+        "unknown": any(m["uptime_unknown"] for m in known),
+    }
+    return [*signs, *((sign, say(f"site_page.legend_{sign}")) for sign in drawn if drawn[sign])]
 
 
 def _blocks(rows: Rows, site: dict[str, Any]) -> None:
     outlined = sum(bool(row["shape"]) for row in rows)
-    _head(say("site_page.blocks_title"), say_n("site_page.blocks_drawn", len(rows), outlined=outlined))
+    _head("blocks", None, say_n("site_page.blocks_drawn", len(rows), outlined=outlined))
     _draw(blocks(rows, site), "blocks", [("site", say("site_page.legend_site"))])
 
 
