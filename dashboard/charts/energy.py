@@ -6,6 +6,7 @@ from typing import Any
 import plotly.graph_objects as go
 
 from dashboard.charts.template import (
+    amount,
     chart,
     hatched,
     middle,
@@ -85,11 +86,11 @@ def is_low(month: dict[str, Any], judged_coverage: float) -> bool:
 
 
 def _told(month: dict[str, Any]) -> str:
-    per_m3, lift = (shown(month[name], BY_NAME[name]) for name, *_ in PANELS)
+    per_m3, lift = (amount(month[name], BY_NAME[name]) for name, *_ in PANELS)
     return "<br>".join(
         [
             say("site_page.days", start=month["from_day"], end=month["to_day"]),
-            say("site_page.month_energy", energy=per_m3, unit=BY_NAME["energy_kwh_per_m3"].unit),
+            say("site_page.month_energy", energy=per_m3),
             say("site_page.month_lift", lift=lift),
             say("site_page.month_known", water=share(month["water_coverage"]), energy=share(month["energy_coverage"])),
         ]

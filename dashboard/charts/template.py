@@ -12,7 +12,8 @@ from typing import Any
 import plotly.graph_objects as go
 
 from dashboard.look import INK, LINE, PAPER, QUIET
-from dashboard.numbers import share
+from dashboard.numbers import figure, share, unit
+from pipeline.measures.indicators import Indicator
 
 CONFIG = {"displayModeBar": False, "scrollZoom": False, "doubleClick": False, "showTips": False}
 LEFT, RIGHT, TOP, BOTTOM = (
@@ -100,6 +101,17 @@ def hatched(flags: Sequence[bool], colour: str, shape: str = HATCH) -> dict[str,
         "size": 6,
         "solidity": 0.4,
     }
+
+
+def amount(value: float | None, of: Indicator) -> str:
+    """Return a figure with its unit behind it; an unknown one has none.
+
+    >>> from pipeline.measures.indicators import BY_NAME
+    >>> amount(70.0, BY_NAME["water_m3"]), amount(None, BY_NAME["water_m3"])
+    ('70.0 m³', 'unknown')
+    """
+    behind = "" if value is None else unit(of, "")
+    return f"{figure(value, of)} {behind}".rstrip()
 
 
 def inert(text: str, letters: int = LETTERS) -> str:

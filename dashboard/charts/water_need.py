@@ -5,9 +5,8 @@ from typing import Any
 
 import plotly.graph_objects as go
 
-from dashboard.charts.template import chart, hatched, middle, time_axis, unit_above, width_ms
+from dashboard.charts.template import amount, chart, hatched, middle, time_axis, unit_above, width_ms
 from dashboard.look import PAPER, QUIET, SOIL, WATER
-from dashboard.numbers import figure as shown
 from dashboard.numbers import share
 from pipeline.measures.indicators import BY_NAME
 from pipeline.words import say
@@ -86,7 +85,7 @@ def _unknown(weeks: Rows) -> go.Scatter:
 
 def told(week: dict[str, Any]) -> str:
     """Return a week in words: what was pumped and needed, and how much of the week is known."""
-    water, need = (shown(week[name], BY_NAME[name]) for name in ("water_m3", "need_m3"))
+    water, need = (amount(week[name], BY_NAME[name]) for name in ("water_m3", "need_m3"))
     lines = [
         say("site_page.days", start=week["week_from"], end=week["week_to"]),
         say("site_page.week_water", water=water, share=share(week["water_coverage"])),

@@ -11,7 +11,7 @@ import pytest
 import streamlit as st
 
 import dashboard
-from dashboard import data
+from dashboard import data, site_data
 from dashboard.access import Viewer
 from dashboard.data import ReadOptions
 from pipeline.errors import SunrillError
@@ -48,6 +48,10 @@ QUESTIONS: dict[str, Callable[[int, Viewer], Any]] = {
     "data.hazards": lambda version, who: data.hazards(version, who, "S1"),
     "data.loaded_files": data.loaded_files,
     "data.waits": data.waits,
+    "site_data.measured": lambda version, who: site_data.measured(version, who, "S1", FIRST, LAST),
+    "site_data.known_days": lambda version, who: site_data.known_days(version, who, "S1"),
+    "site_data.blocks": lambda version, who: site_data.blocks(version, who, "S1"),
+    "site_data.days": lambda version, who: site_data.days(version, who, "S1", FIRST, LAST),
 }
 
 
@@ -94,6 +98,10 @@ def test_a_viewer_of_the_north_sees_nothing_of_the_south(question: str) -> None:
         ("data.agreements", "Southern promise"),
         ("data.promises", "76543"),
         ("data.loaded_files", "hazards.csv"),
+        ("site_data.measured", "S1"),
+        ("site_data.known_days", "2026-08-01"),
+        ("site_data.blocks", "furrow"),
+        ("site_data.days", "S1"),
     ],
 )
 def test_who_sees_everything_sees_the_south(question: str, word: str) -> None:
