@@ -7,7 +7,7 @@ STYLE = f"""<style>
 .numbers summary {{cursor:pointer;color:{QUIET};font-size:.9rem;padding:.2rem 0}} .numbers .figures {{font-size:.9rem}}
 .st-key-site_charts [data-testid="stVerticalBlock"] {{gap:.25rem}}
 .st-key-site_charts h3 {{margin-top:.6rem}} .st-key-site_charts h3 .quiet {{font-weight:400;white-space:nowrap}} .st-key-site_charts p.quiet {{font-size:.9rem}}
-.st-key-site_charts .legend span {{white-space:normal}}
+.st-key-site_charts .legend span {{display:inline-block;max-width:100%;white-space:normal}}
 @media (min-width: 641px) {{ .st-key-choices .back {{padding-bottom:.55rem;white-space:nowrap}} }}
 @media print {{
   @page {{size:A4 portrait;margin:9mm 10mm}}
@@ -19,7 +19,7 @@ STYLE = f"""<style>
   [data-testid="stHeader"], [data-testid="stToolbar"], [data-testid="stSidebar"], [data-testid="stStatusWidget"], [data-testid="stDecoration"],
   .st-key-choices, .st-key-site_after, .stButton, .stDownloadButton, .stSpinner, .stApp a, .numbers, .no_print {{display:none!important}}
   .stApp, .stApp p, .stApp .answer {{font-size:8.6pt;line-height:1.28}} .stApp .answer {{font-size:10.5pt}}
-  .stApp h2 {{font-size:14pt;margin:0}} .stApp h3 {{font-size:9.5pt;margin:0!important}}
+  .stApp h2 {{font-size:13pt;margin:0}} .stApp h3 {{font-size:9.5pt;margin:0!important}}
   .stApp .caution {{font-size:7.8pt;max-width:none}} .stApp .legend, .st-key-site_charts p.quiet {{font-size:7.4pt!important;line-height:1.35}}
   .legend img {{height:2.4mm;width:auto}}
   .answer + p {{margin-top:.6mm}} .stApp h3 .quiet {{font-weight:400}}
@@ -34,7 +34,7 @@ STYLE = f"""<style>
   .js-plotly-plot .svg-container {{position:relative!important}}
   .js-plotly-plot .main-svg {{position:absolute!important;left:0;top:0;width:100%!important;height:100%!important}}
   .js-plotly-plot .svg-container > .main-svg:first-child {{position:static!important;display:block;height:var(--paper)!important}}
-  .st-key-chart_water {{--paper:54mm}} .st-key-chart_season {{--paper:66mm}} .st-key-chart_energy, .st-key-chart_blocks {{--paper:45mm}}
+  .st-key-chart_water {{--paper:46mm}} .st-key-chart_season {{--paper:56mm}} .st-key-chart_energy, .st-key-chart_blocks {{--paper:40mm}}
 }}
 </style>"""
 

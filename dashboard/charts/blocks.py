@@ -21,7 +21,7 @@ LEAST_M = 100.0  # across: a site without outlines isn't zoomed in without bound
 MARGIN = 0.08  # of what is shown, around it
 SCALE_PART = 0.3  # of the width, at most
 ID_LETTERS = 14
-ROOMY_PART = 0.16  # of the plan's width, that takes an area's text
+ROOMY_PART = 0.13  # of the plan's width, that takes an area's text
 
 
 def blocks(rows: Rows, site: dict[str, Any]) -> go.Figure:
