@@ -26,9 +26,8 @@ STYLE = f"""<style>
   .st-key-site_charts {{display:grid!important;grid-template-columns:1fr 1fr;gap:2mm 5mm!important;align-items:start;border-top:1px solid {LINE};padding-top:1mm}}
   .st-key-site_charts > *, .st-key-site_charts [data-testid="stHorizontalBlock"] {{display:contents!important}}
   .st-key-site_charts [data-testid="stColumn"] {{width:auto!important;min-width:0!important;break-inside:avoid}}
-  .st-key-site_charts [data-testid="stColumn"]:has(.st-key-chart_water), .st-key-site_charts [data-testid="stColumn"]:has(.st-key-chart_season),
-  .st-key-site_charts [data-testid="stColumn"].wide {{grid-column:1 / -1}}
-  .st-key-site_charts [data-testid="stColumn"]:has(.st-key-chart_energy) {{grid-row:3}} .st-key-site_charts [data-testid="stColumn"]:has(.st-key-chart_blocks) {{grid-row:3}}
+  .st-key-site_charts [data-testid="stColumn"]:has(.st-key-cell_water), .st-key-site_charts [data-testid="stColumn"]:has(.st-key-cell_season) {{grid-column:1 / -1}}
+  .st-key-site_charts [data-testid="stColumn"]:has(.st-key-cell_energy), .st-key-site_charts [data-testid="stColumn"]:has(.st-key-cell_blocks) {{grid-row:3}}
   [class*="st-key-chart_"], [class*="st-key-chart_"] div {{min-height:0!important;height:auto!important}}
   .stPlotlyChart, .stPlotlyChart div {{width:100%!important}}
   .js-plotly-plot .svg-container {{position:relative!important}}

@@ -70,14 +70,14 @@ def _site(top: Any, version: int, who: Viewer, site: dict[str, Any], period: Per
     st.html(site_panel.cautions(data.hazards(version, who, site_id)))
     with st.container(key="site_charts"):
         left, right = st.columns([3, 2], gap="medium")
-        with left:
+        with left, st.container(key="cell_water"):
             _water(found, period, settings)
-        with right:
+        with right, st.container(key="cell_energy"):
             _energy(found, period, settings)
         left, right = st.columns([3, 2], gap="medium")
-        with left:
+        with left, st.container(key="cell_season"):
             _season(found, period)
-        with right:
+        with right, st.container(key="cell_blocks"):
             _blocks(site_data.blocks(version, who, site_id), site)
     with st.container(key="site_after"):
         st.html(site_panel.figures_table(figure, period, settings.currency))
