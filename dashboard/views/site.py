@@ -111,7 +111,8 @@ def _head(name: str, period: Period | None, below: str) -> None:
 def _draw(drawn: Any, name: str, signs: Sequence[tuple[str, str]]) -> None:
     with st.container(key=f"chart_{name}"):
         st.plotly_chart(drawn, theme=None, width="stretch", config=CONFIG, key=f"plot_{name}")
-    st.html(legend(signs))
+    if signs:
+        st.html(legend(signs))
 
 
 def _water(found: Measured, period: Period, settings: Settings) -> None:
@@ -174,7 +175,7 @@ def _energy(found: Measured, period: Period, settings: Settings) -> None:
         signs.append(("energy_low", low))
     if any(m["energy_kwh_per_m3"] is None or m["lift_efficiency"] is None for m in months):
         signs.append(("gap", say("site_page.legend_gap")))
-    _draw(energy(months, period, settings.judged_coverage), "energy", signs)
+    _draw(energy(months, period, settings.judged_coverage), "energy", signs if len(signs) > 1 else [])
     st.html(site_numbers.energy_table(months))
 
 
