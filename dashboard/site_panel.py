@@ -59,7 +59,8 @@ def _cause(visit: dict[str, Any], horizon_days: int) -> list[str]:
         if visit["cause"] == "none"
         else say("dashboard.most_likely", cause=cause, probability=share(visit["cause_probability"]))
     )
-    lines = [f"{likely} {visit['evidence']}"]
+    since = say("site_page.since", day=visit["since_day"]) if visit["since_day"] else ""
+    lines = [f"{likely} {visit['evidence']} {since}".rstrip()]
     others = [say(f"dashboard.cause_{c}") for c in visit["other_causes"].split(";") if c]
     if others:
         lines.append(say("dashboard.also", causes=", ".join(others)))

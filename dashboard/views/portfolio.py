@@ -12,8 +12,9 @@ from dashboard import choices, data, maps, site_panel, together
 from dashboard.access import Viewer, viewer
 from dashboard.downloads import downloads, points
 from dashboard.legend import legend
+from dashboard.links import link
 from dashboard.look import FOCUS
-from dashboard.outlook import Outlook, Wanted, address, districts, outlook, titles
+from dashboard.outlook import Outlook, Wanted, districts, outlook, titles
 from dashboard.standing import STANDINGS
 from dashboard.visit_list import visit_list
 from pipeline.words import say, say_n
@@ -50,8 +51,7 @@ def page() -> None:
     _together(version, who, seen, wanted.agreement)
     _map_and_list(version, who, seen, chosen)
     _site(version, who, seen, chosen)
-    link = f'<a href="plain?{escape(address(seen, wanted))}" target="_self">{escape(say("dashboard.without_scripts"))}</a>'
-    st.html(f'<p class="quiet">{link}</p>')
+    st.html(f'<p class="quiet">{link("plain", say("dashboard.without_scripts"))}</p>')
 
 
 def _wanted(columns: Sequence[Any], places: Rows, agreements: Rows) -> Wanted:
@@ -183,6 +183,9 @@ def _site(version: int, who: Viewer, seen: Outlook, chosen: str | None) -> None:
     visit = next((r for r in seen.ranking if r["site_id"] == chosen), None)
     figure = seen.figures[site["site_id"]]
     st.html(site_panel.heading(site) + site_panel.answer(figure, visit, seen.settings))
+    start, end = seen.period
+    way = link("site", say("site_page.open"), site=site["site_id"], **{"from": start, "to": end})
+    st.html(f"<p>{way}</p>")
     st.html(site_panel.cautions(data.hazards(version, who, site["site_id"])))
     st.html(site_panel.figures_table(figure, seen.period, seen.settings))
     if st.session_state.get("portfolio.focus"):

@@ -53,20 +53,30 @@ def leave_crops(connection: duckdb.DuckDBPyConnection) -> None:
                (crop VARCHAR, day_number INTEGER, kc DOUBLE, climate_share DOUBLE);
            CREATE OR REPLACE TEMP TABLE need_climate (site_id VARCHAR, day DATE, kc_departure DOUBLE)"""
     )
-    own = {
-        plain_name(name): values
-        for name, *values in connection.execute(
-            f"SELECT crop, {', '.join(STAGES)} FROM crops ORDER BY crop"  # noqa: S608  our own names
-        ).fetchall()
-    }
+    own = own_crops(connection)
     for (crop,) in connection.execute("SELECT DISTINCT crop FROM plantings ORDER BY crop").fetchall():
-        stages = own.get(plain_name(crop)) or _built_in(crop)
+        stages = crop_values(crop, own)
         if plain_name(crop) == FALLOW or stages is None:
             connection.execute(
                 "INSERT INTO need_crops VALUES (?, ?, NULL)", [crop, plain_name(crop) == FALLOW]
             )
         else:
             _leave_crop(connection, crop, stages)
+
+
+def own_crops(connection: duckdb.DuckDBPyConnection) -> dict[str, list[float | None]]:
+    """Return the programme's own crops by their plain names, each with its `STAGES`."""
+    return {
+        plain_name(name): values
+        for name, *values in connection.execute(
+            f"SELECT crop, {', '.join(STAGES)} FROM crops ORDER BY crop"  # noqa: S608  our own names
+        ).fetchall()
+    }
+
+
+def crop_values(crop: str, own: dict[str, list[float | None]]) -> list[float | None] | None:
+    """Return the `STAGES` of a crop as written, the programme's own before the built-in; None: unknown."""
+    return own.get(plain_name(crop)) or _built_in(crop)
 
 
 def _leave_crop(connection: duckdb.DuckDBPyConnection, crop: str, stages: list[float | None]) -> None:

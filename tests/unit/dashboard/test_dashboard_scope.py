@@ -11,7 +11,7 @@ import pytest
 import streamlit as st
 
 import dashboard
-from dashboard import data, files_data, records_data, week_data
+from dashboard import data, files_data, records_data, site_data, week_data
 from dashboard.access import Viewer
 from dashboard.data import ReadOptions
 from pipeline.errors import SunrillError
@@ -67,6 +67,10 @@ QUESTIONS: dict[str, Callable[[int, Viewer], Any]] = {
     "files_data.faults": lambda version, who: files_data.faults(version, who, *southern_file(version)),
     "files_data.freshness": files_data.freshness,
     "files_data.is_kept": lambda version, who: files_data.is_kept(version, who, southern_file(version)[0]),
+    "site_data.measured": lambda version, who: site_data.measured(version, who, "S1", FIRST, LAST),
+    "site_data.known_days": lambda version, who: site_data.known_days(version, who, "S1"),
+    "site_data.blocks": lambda version, who: site_data.blocks(version, who, "S1"),
+    "site_data.days": lambda version, who: site_data.days(version, who, "S1", FIRST, LAST),
 }
 
 
@@ -115,6 +119,10 @@ def test_a_viewer_of_the_north_sees_nothing_of_the_south(question: str) -> None:
         ("files_data.files", "hazards.csv"),
         ("week_data.on_day", "S1"),
         ("week_data.changed", "S1"),
+        ("site_data.measured", "S1"),
+        ("site_data.known_days", "2026-08-01"),
+        ("site_data.blocks", "furrow"),
+        ("site_data.days", "S1"),
     ],
 )
 def test_who_sees_everything_sees_the_south(question: str, word: str) -> None:

@@ -1,0 +1,1 @@
+"""Charts: rows in, a plotly figure out."""
