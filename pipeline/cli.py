@@ -271,13 +271,13 @@ def visits(folder: Path, as_of: date, known: bool, out: Path) -> None:  # noqa: 
         warn(say("cli.nothing_to_rank", day=as_of))
 
 
-def _changes_help() -> str:
-    """The help with a line a column, kept as lines by the mark in front."""
+def _columns() -> str:
+    """A line for each column of the changes; the mark in front keeps the lines as they are."""
     lines = [f"{c.name}{f' [{c.unit}]' if c.unit else ''}  {c.meaning}" for c in changes_of.COLUMNS]
-    return say("cli.help_changes") + "\n\n\b\n" + "\n".join(lines)
+    return "\b\n" + "\n".join(lines)
 
 
-@main.command(help=_changes_help())
+@main.command(help=say("cli.help_changes"), epilog=_columns())
 @store_option
 @click.option("--since", type=Day(), required=True, help=say("cli.help_since"))
 @click.option("--to", "to_day", type=Day(), required=True, help=say("cli.help_changes_to"))

@@ -38,11 +38,9 @@ from pipeline.words import say
 Row = dict[str, Any]
 
 WINDOW_DAYS = 7  # our own choice: one turn of the field's week, with as many market days as any other
-MET_STEP = (
-    0.25  # of the need, our own choice: a quarter; in a common week a meter and a market day move it by less
-)
+MET_STEP = 0.25  # of the need, our own choice: in a common week few sites move by as much
 SURE_SILENCE = 0.5  # our own choice: the rule of silence gives it to a site that lags behind the others
-NO_SIGN = frozenset({"none", "service_overdue", "data_silent"})
+NO_SIGN = frozenset({"none", "service_overdue", "data_silent"})  # our own choice
 
 DIRECTIONS = {  # of each kind; rows stand in this order
     "stopped": "worse", "silent": "worse", "less_of_need": "worse", "new_cause": "worse",
