@@ -36,8 +36,8 @@ from pipeline.store import (
     undo,
 )
 from pipeline.terminal import bar, tell, tell_grid, warn
+from pipeline.visits import change_columns, ranking
 from pipeline.visits import changes as changes_of
-from pipeline.visits import ranking
 from pipeline.words import say, say_n
 
 MOST_WAITS = 20  # rows that have not come, shown by `status`
@@ -273,7 +273,7 @@ def visits(folder: Path, as_of: date, known: bool, out: Path) -> None:  # noqa: 
 
 def _columns() -> str:
     """A line for each column of the changes; the mark in front keeps the lines as they are."""
-    lines = [f"{c.name}{f' [{c.unit}]' if c.unit else ''}  {c.meaning}" for c in changes_of.COLUMNS]
+    lines = [f"{c.name}{f' [{c.unit}]' if c.unit else ''}  {c.meaning}" for c in change_columns.COLUMNS]
     return "\b\n" + "\n".join(lines)
 
 
@@ -290,7 +290,7 @@ def changes(folder: Path, since: date, to_day: date, out: Path) -> None:
     _refresh(store)
     with store.read() as reader:
         before, now = (_seen(store, reader, day) for day in (since, to_day))
-        found = changes_of.as_table(changes_of.changes(before, now, reader.settings))
+        found = change_columns.as_table(changes_of.changes(before, now, reader.settings))
         _write(found, out, _places(reader))
         _tell_unknown_days(reader, since, to_day)
     if not found.num_rows:

@@ -21,7 +21,7 @@ from pipeline.measures.indicators import BY_NAME, INDICATORS
 from pipeline.store import Store
 from pipeline.tables import TABLES
 from pipeline.visits.calls_first import ASKED
-from pipeline.visits.changes import DIRECTIONS, WHYS
+from pipeline.visits.change_rules import DIRECTIONS, WHYS
 from pipeline.visits.ranking import WORK
 from pipeline.words import say, say_n
 
