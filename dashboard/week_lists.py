@@ -10,7 +10,7 @@ from dashboard.look import ALARM, LINE, PAPER, QUIET, WATER
 from dashboard.numbers import share
 from dashboard.patch import as_uri, patch
 from dashboard.week_words import change_title, job_title, job_waits, job_what, why_words
-from pipeline.visits.changes import WHYS
+from pipeline.visits.change_rules import WHYS
 from pipeline.words import say, say_n
 
 Row = dict[str, Any]

@@ -3,7 +3,7 @@
 from typing import Any
 
 from dashboard.numbers import share
-from pipeline.visits.changes import WINDOW_DAYS
+from pipeline.visits.change_rules import WINDOW_DAYS
 from pipeline.words import say, say_n
 
 Row = dict[str, Any]

@@ -38,8 +38,8 @@ from pipeline.store import (
     undo,
 )
 from pipeline.terminal import bar, tell, tell_grid, warn
+from pipeline.visits import change_columns, ranking
 from pipeline.visits import changes as changes_of
-from pipeline.visits import ranking
 from pipeline.words import say, say_n
 
 MOST_WAITS = 20  # rows that have not come, shown by `status`
@@ -320,13 +320,13 @@ def visits(folder: Path, as_of: date, known: bool, out: Path) -> None:  # noqa: 
         warn(say("cli.nothing_to_rank", day=as_of))
 
 
-def _changes_help() -> str:
-    """The help with a line a column, kept as lines by the mark in front."""
-    lines = [f"{c.name}{f' [{c.unit}]' if c.unit else ''}  {c.meaning}" for c in changes_of.COLUMNS]
-    return say("cli.help_changes") + "\n\n\b\n" + "\n".join(lines)
+def _columns() -> str:
+    """A line for each column of the changes; the mark in front keeps the lines as they are."""
+    lines = [f"{c.name}{f' [{c.unit}]' if c.unit else ''}  {c.meaning}" for c in change_columns.COLUMNS]
+    return "\b\n" + "\n".join(lines)
 
 
-@main.command(help=_changes_help())
+@main.command(help=say("cli.help_changes"), epilog=_columns())
 @store_option
 @click.option("--since", type=Day(), required=True, help=say("cli.help_since"))
 @click.option("--to", "to_day", type=Day(), required=True, help=say("cli.help_changes_to"))
@@ -339,7 +339,7 @@ def changes(folder: Path, since: date, to_day: date, out: Path) -> None:
     _refresh(store)
     with store.read() as reader:
         before, now = (_seen(store, reader, day) for day in (since, to_day))
-        found = changes_of.as_table(changes_of.changes(before, now, reader.settings))
+        found = change_columns.as_table(changes_of.changes(before, now, reader.settings))
         _write(found, out, _places(reader))
         _tell_unknown_days(reader, since, to_day)
     if not found.num_rows:

@@ -12,7 +12,7 @@ from dashboard.access import Viewer, viewer
 from dashboard.downloads import downloads, points
 from dashboard.numbers import share
 from dashboard.week_answer import jobs_part, week_answer
-from pipeline.visits.changes import MET_STEP, WINDOW_DAYS
+from pipeline.visits.change_rules import MET_STEP, WINDOW_DAYS
 from pipeline.words import say, say_n
 
 Rows = list[dict[str, Any]]

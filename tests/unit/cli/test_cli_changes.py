@@ -7,7 +7,7 @@ import openpyxl
 import pytest
 from pyarrow import parquet
 
-from pipeline.visits.changes import COLUMNS, SCHEMA
+from pipeline.visits.change_columns import COLUMNS, SCHEMA
 
 DAYS = ("--since", "2026-10-19", "--to", "2026-10-21")
 

@@ -27,7 +27,7 @@ from pipeline.measures.seasons import STAGES as SEASON_STAGES
 from pipeline.store import FATES, Store
 from pipeline.tables import TABLES
 from pipeline.visits.calls_first import ASKED
-from pipeline.visits.changes import DIRECTIONS, WHYS
+from pipeline.visits.change_rules import DIRECTIONS, WHYS
 from pipeline.visits.ranking import WORK
 from pipeline.words import say, say_n
 

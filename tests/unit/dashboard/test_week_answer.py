@@ -7,7 +7,7 @@ import pytest
 
 from dashboard.week_answer import week_answer
 from dashboard.week_words import change_title, job_title, job_waits, job_what
-from pipeline.visits.changes import DIRECTIONS
+from pipeline.visits.change_rules import DIRECTIONS
 from pipeline.visits.open_jobs import LONG_DAYS
 
 SINCE, TO = date(2026, 10, 24), date(2026, 10, 31)

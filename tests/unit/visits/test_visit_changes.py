@@ -8,17 +8,9 @@ from hypothesis import strategies as st
 
 from pipeline.config import Settings
 from pipeline.errors import SunrillError
-from pipeline.visits.changes import (
-    COLUMNS,
-    DIRECTIONS,
-    SCHEMA,
-    WHYS,
-    Day,
-    as_table,
-    changes,
-    check_days,
-    window,
-)
+from pipeline.visits.change_columns import COLUMNS, SCHEMA, as_table
+from pipeline.visits.change_rules import DIRECTIONS, WHYS
+from pipeline.visits.changes import Day, changes, check_days, window
 
 BEFORE, NOW = date(2026, 10, 24), date(2026, 10, 31)
 OPPOSITE = {  # what a kind becomes where the two days are swapped; what isn't seen any more is no gain
