@@ -6,9 +6,11 @@ from typing import Any
 
 import streamlit as st
 
-from dashboard import choices, data, figure_blocks, figure_tables
+from dashboard import choices, data
 from dashboard.access import Viewer, viewer
 from dashboard.downloads import downloads
+from dashboard.figures import blocks as figure_blocks
+from dashboard.figures import tables as figure_tables
 from pipeline.config import Settings
 from pipeline.errors import UnknownName
 from pipeline.measures.explained import Explanation, explain, settings_in_force, settings_rows

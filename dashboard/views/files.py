@@ -5,9 +5,13 @@ from typing import Any
 
 import streamlit as st
 
-from dashboard import data, files_came, files_data, files_drop, files_tables
+from dashboard import data
 from dashboard.access import Viewer, viewer
 from dashboard.downloads import KINDS
+from dashboard.files import came as files_came
+from dashboard.files import data as files_data
+from dashboard.files import drop as files_drop
+from dashboard.files import tables as files_tables
 from pipeline.tables import TABLES
 from pipeline.words import say, say_n
 

@@ -8,13 +8,14 @@ from typing import Any
 import streamlit as st
 from streamlit_folium import st_folium
 
-from dashboard import choices, data, maps, site_panel, together
+from dashboard import choices, data, maps, together
 from dashboard.access import Viewer, viewer
 from dashboard.downloads import downloads, points
 from dashboard.legend import legend
 from dashboard.links import link
 from dashboard.look import FOCUS
 from dashboard.outlook import Outlook, Wanted, districts, outlook, titles
+from dashboard.site import panel as site_panel
 from dashboard.standing import STANDINGS
 from dashboard.visit_list import visit_list
 from pipeline.words import say, say_n

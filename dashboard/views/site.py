@@ -7,7 +7,7 @@ from typing import Any
 
 import streamlit as st
 
-from dashboard import choices, data, records, site_data, site_numbers, site_panel
+from dashboard import choices, data, records
 from dashboard.access import Viewer, viewer
 from dashboard.charts.blocks import blocks
 from dashboard.charts.energy import energy, is_low
@@ -20,8 +20,11 @@ from dashboard.links import link
 from dashboard.numbers import figure as shown
 from dashboard.numbers import share
 from dashboard.outlook import SHOWN_DAYS
-from dashboard.site_data import Measured
-from dashboard.site_paper import FIT, PRINT, STYLE
+from dashboard.site import data as site_data
+from dashboard.site import numbers as site_numbers
+from dashboard.site import panel as site_panel
+from dashboard.site.data import Measured
+from dashboard.site.paper import FIT, PRINT, STYLE
 from pipeline.config import Settings
 from pipeline.measures.indicators import BY_NAME
 from pipeline.words import say, say_n

@@ -7,11 +7,13 @@ from typing import Any
 
 import streamlit as st
 
-from dashboard import choices, data, week_data, week_lists
+from dashboard import choices, data
 from dashboard.access import Viewer, viewer
 from dashboard.downloads import downloads, points
 from dashboard.numbers import share
-from dashboard.week_answer import jobs_part, week_answer
+from dashboard.week import data as week_data
+from dashboard.week import lists as week_lists
+from dashboard.week.answer import jobs_part, week_answer
 from pipeline.visits.change_rules import MET_STEP, WINDOW_DAYS
 from pipeline.words import say, say_n
 

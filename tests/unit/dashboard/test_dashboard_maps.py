@@ -8,8 +8,9 @@ from urllib.parse import unquote
 
 import pytest
 
-from dashboard import maps, site_panel, visit_list
+from dashboard import maps, visit_list
 from dashboard.patch import Shared
+from dashboard.site import panel as site_panel
 from pipeline.config import Settings
 from pipeline.measures.indicators import INDICATORS
 

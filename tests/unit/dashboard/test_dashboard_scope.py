@@ -11,9 +11,13 @@ import pytest
 import streamlit as st
 
 import dashboard
-from dashboard import data, files_data, records_data, site_data, week_data
+from dashboard import data
 from dashboard.access import Viewer
 from dashboard.data import ReadOptions
+from dashboard.files import data as files_data
+from dashboard.records import data as records_data
+from dashboard.site import data as site_data
+from dashboard.week import data as week_data
 from pipeline.errors import SunrillError
 from pipeline.store import Store, leases
 from tests.unit.dashboard.conftest import FIRST, LAST, NORTH
@@ -41,7 +45,13 @@ def southern_file(version: int) -> tuple[str, str]:
     )
 
 
-MODULES = sorted(path.stem for path in Path(dashboard.__file__).parent.glob("*data.py"))
+ROOT = Path(dashboard.__file__).parent
+MODULES = {  # of questions, by the name that this test calls them
+    "_".join(path.relative_to(ROOT).with_suffix("").parts): ".".join(
+        ("dashboard", *path.relative_to(ROOT).with_suffix("").parts)
+    )
+    for path in sorted(ROOT.rglob("data.py"))
+}
 EVERYBODYS = {"data.settings", "data.reading"}  # the programme's settings; a version, of which the rest asks
 QUESTIONS: dict[str, Callable[[int, Viewer], Any]] = {
     "data.known_days": data.known_days,
@@ -83,11 +93,11 @@ def test_every_question_to_the_store_is_held_to_a_scope_here() -> None:
     """Whatever a module of questions answers about a version takes a viewer, and stands in this test's list."""
     answers = {
         f"{module}.{name}": found
-        for module in MODULES
-        for name, found in vars(importlib.import_module(f"dashboard.{module}")).items()
+        for module, path in MODULES.items()
+        for name, found in vars(importlib.import_module(path)).items()
         if callable(found)
         and not name.startswith("_")
-        and getattr(found, "__module__", "") == f"dashboard.{module}"
+        and getattr(found, "__module__", "") == path
         and next(iter(inspect.signature(found).parameters), "") == "version"
     }
     assert set(answers) - EVERYBODYS == set(QUESTIONS)

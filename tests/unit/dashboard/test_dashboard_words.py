@@ -14,10 +14,12 @@ from babel.messages.pofile import read_po
 from streamlit.testing.v1 import AppTest
 
 import pipeline.words
-from dashboard import records_cells, records_sections, site_panel
 from dashboard.downloads import KINDS
-from dashboard.figure_blocks import SECTIONS as PARTS
-from dashboard.files_tables import CHANGE_COLUMNS
+from dashboard.figures.blocks import SECTIONS as PARTS
+from dashboard.files.tables import CHANGE_COLUMNS
+from dashboard.records import cells as records_cells
+from dashboard.records import sections as records_sections
+from dashboard.site import panel as site_panel
 from dashboard.standing import STANDINGS
 from dashboard.visit_list import EXTRAS, HEADS
 from pipeline.config import Settings

@@ -11,9 +11,11 @@ from pathlib import Path
 import pytest
 from streamlit.testing.v1 import AppTest
 
-from dashboard import data, figure_blocks, site_panel
+from dashboard import data
 from dashboard.access import Viewer
 from dashboard.downloads import _written
+from dashboard.figures import blocks as figure_blocks
+from dashboard.site import panel as site_panel
 from pipeline.config import Settings
 from pipeline.measures import run
 from pipeline.measures.explained import settings_rows

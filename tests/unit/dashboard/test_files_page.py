@@ -13,9 +13,12 @@ import openpyxl
 import pytest
 from streamlit.testing.v1 import AppTest
 
-from dashboard import data, files_came, files_data, files_tables
+from dashboard import data
 from dashboard.access import Viewer
 from dashboard.data import ReadOptions
+from dashboard.files import came as files_came
+from dashboard.files import data as files_data
+from dashboard.files import tables as files_tables
 from pipeline.errors import SunrillError
 from pipeline.measures import run
 from pipeline.store import Store, came

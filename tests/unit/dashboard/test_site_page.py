@@ -11,8 +11,9 @@ from pathlib import Path
 import pytest
 from streamlit.testing.v1 import AppTest
 
-from dashboard import data, site_data
+from dashboard import data
 from dashboard.access import Viewer
+from dashboard.site import data as site_data
 from pipeline.measures import run
 from pipeline.measures.indicators import INDICATORS
 from pipeline.store import Store

@@ -9,9 +9,11 @@ import pytest
 from babel.messages.pofile import read_po
 
 import pipeline.words
-from dashboard import data, records, records_cells, records_data
+from dashboard import data, records
 from dashboard.access import Viewer
-from dashboard.records_table import Made, table, telephone
+from dashboard.records import cells as records_cells
+from dashboard.records import data as records_data
+from dashboard.records.table import Made, table, telephone
 from pipeline.measures.evidence import evidence
 from pipeline.outputs import write_table
 from pipeline.store import Store
@@ -250,7 +252,7 @@ def test_an_empty_section_says_what_fills_it_and_how() -> None:
     page = opened("N2")
     assert titles(page)[:3] == ["Open jobs (none)", "Contacts (none)", "Calls (none)"]
     assert said(page, "Calls") == (
-        "No call is on record. Sheets of the table calls, loaded on the page Files, fill this; "
+        "No call is on record. Sheets of the table calls, loaded on the page Data, fill this; "
         "the command sunrill templates writes an empty one."
     )
     assert "No job was open on the evening of 2026-09-30." in said(page, "Open jobs")

@@ -7,8 +7,9 @@ from typing import Any
 import pytest
 from streamlit.testing.v1 import AppTest
 
-from dashboard import data, records_data
+from dashboard import data
 from dashboard.access import Viewer
+from dashboard.records import data as records_data
 from pipeline.errors import SunrillError
 from pipeline.store import Store, history
 from tests.unit.dashboard.conftest import LAST, NORTH

@@ -5,8 +5,8 @@ from typing import Any
 
 import pytest
 
-from dashboard.week_answer import week_answer
-from dashboard.week_words import change_title, job_title, job_waits, job_what
+from dashboard.week.answer import week_answer
+from dashboard.week.words import change_title, job_title, job_waits, job_what
 from pipeline.visits.change_rules import DIRECTIONS
 from pipeline.visits.open_jobs import LONG_DAYS
 

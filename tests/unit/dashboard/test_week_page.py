@@ -11,8 +11,9 @@ import pytest
 from click.testing import CliRunner
 from streamlit.testing.v1 import AppTest
 
-from dashboard import access, data, week_data
+from dashboard import access, data
 from dashboard.access import Viewer
+from dashboard.week import data as week_data
 from pipeline.cli import main
 from pipeline.outputs import csv_text
 from pipeline.store import Store, open_store

@@ -11,9 +11,12 @@ from typing import Any
 
 import streamlit as st
 
-from dashboard import data, files_data, files_report, files_tables
+from dashboard import data
 from dashboard.access import Viewer
 from dashboard.data import LoadReport, ReadOptions
+from dashboard.files import data as files_data
+from dashboard.files import report as files_report
+from dashboard.files import tables as files_tables
 from pipeline.errors import StoreChanged, SunrillError
 from pipeline.tables import TABLES
 from pipeline.words import say, say_n

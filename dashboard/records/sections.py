@@ -6,8 +6,8 @@ from datetime import date
 from functools import partial
 from typing import Any
 
-from dashboard import records_cells as cells
-from dashboard.records_table import Cell
+from dashboard.records import cells
+from dashboard.records.table import Cell
 
 Row = dict[str, Any]
 

@@ -6,9 +6,9 @@ from typing import Any
 
 import streamlit as st
 
-from dashboard import files_tables
 from dashboard.data import LoadReport
 from dashboard.downloads import downloads
+from dashboard.files import tables as files_tables
 from pipeline.outputs import csv_text
 from pipeline.words import say, say_n
 

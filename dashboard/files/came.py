@@ -6,10 +6,13 @@ from urllib.parse import quote
 
 import streamlit as st
 
-from dashboard import choices, data, files_data, files_drop, files_tables
+from dashboard import choices, data
 from dashboard.access import Viewer
 from dashboard.downloads import downloads
-from dashboard.files_tables import COUNTS
+from dashboard.files import data as files_data
+from dashboard.files import drop as files_drop
+from dashboard.files import tables as files_tables
+from dashboard.files.tables import COUNTS
 from pipeline.errors import SunrillError
 from pipeline.words import say, say_n
 

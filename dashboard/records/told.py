@@ -7,10 +7,11 @@ from typing import Any
 
 import streamlit as st
 
-from dashboard import data, records_data
+from dashboard import data
 from dashboard.access import Viewer
 from dashboard.data import FATES, LoadReport
 from dashboard.numbers import exact
+from dashboard.records import data as records_data
 from pipeline.errors import SunrillError
 from pipeline.words import say, say_n
 

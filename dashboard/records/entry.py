@@ -6,11 +6,13 @@ from typing import Any
 
 import streamlit as st
 
-from dashboard import data, records_data, records_told
+from dashboard import data
 from dashboard.access import Viewer
 from dashboard.numbers import exact
-from dashboard.records_cells import meter_words
-from dashboard.records_told import TOLD, caution, key, tried, version_words
+from dashboard.records import data as records_data
+from dashboard.records import told as records_told
+from dashboard.records.cells import meter_words
+from dashboard.records.told import TOLD, caution, key, tried, version_words
 from pipeline.errors import SunrillError
 from pipeline.words import say
 

@@ -7,7 +7,7 @@ from typing import Any
 from dashboard.look import ALARM, LINE, QUIET, WATER
 from dashboard.numbers import figure as shown
 from dashboard.numbers import unit
-from dashboard.site_panel import GROUPS
+from dashboard.site.panel import GROUPS
 from pipeline.config import Settings
 from pipeline.measures.explained import COVERAGES, FIELDS, Explanation, InForce
 from pipeline.measures.indicators import BY_NAME, TARGET_FIGURES

@@ -5,7 +5,7 @@ from html import escape
 from typing import Any
 
 from dashboard.numbers import exact, number
-from dashboard.records_table import Cell, Made, telephone
+from dashboard.records.table import Cell, Made, telephone
 from pipeline.tables import TABLES
 from pipeline.words import say, say_n
 

@@ -7,12 +7,14 @@ from typing import Any
 
 import streamlit as st
 
-from dashboard import data, records_data, records_entry
+from dashboard import data
 from dashboard.access import Viewer
 from dashboard.downloads import downloads
 from dashboard.numbers import exact
-from dashboard.records_sections import Section, sections
-from dashboard.records_table import STYLE, Cell, table
+from dashboard.records import data as records_data
+from dashboard.records import entry as records_entry
+from dashboard.records.sections import Section, sections
+from dashboard.records.table import STYLE, Cell, table
 from pipeline.words import say, say_n
 
 Rows = list[dict[str, Any]]

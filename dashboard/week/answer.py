@@ -6,7 +6,7 @@ from typing import Any
 
 from babel.dates import format_date
 
-from dashboard.week_words import why_words
+from dashboard.week.words import why_words
 from pipeline.visits.change_rules import DIRECTIONS, WHYS
 from pipeline.visits.open_jobs import LONG_DAYS
 from pipeline.words import say, say_n

@@ -9,7 +9,7 @@ from urllib.parse import quote
 from dashboard.look import ALARM, LINE, PAPER, QUIET, WATER
 from dashboard.numbers import share
 from dashboard.patch import as_uri, patch
-from dashboard.week_words import change_title, job_title, job_waits, job_what, why_words
+from dashboard.week.words import change_title, job_title, job_waits, job_what, why_words
 from pipeline.visits.change_rules import WHYS
 from pipeline.words import say, say_n
 

@@ -1,0 +1,1 @@
+"""The page of data: what is dropped, what would become of it, and what came."""

@@ -1,0 +1,1 @@
+"""The page of the week: its questions, its sentence, its words and its lists."""
