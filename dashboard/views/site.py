@@ -7,7 +7,7 @@ from typing import Any
 
 import streamlit as st
 
-from dashboard import choices, data, records
+from dashboard import choices, data
 from dashboard.access import Viewer, viewer
 from dashboard.charts.blocks import blocks
 from dashboard.charts.energy import energy, is_low
@@ -20,6 +20,7 @@ from dashboard.links import link
 from dashboard.numbers import figure as shown
 from dashboard.numbers import share
 from dashboard.outlook import SHOWN_DAYS
+from dashboard.records import record
 from dashboard.site import data as site_data
 from dashboard.site import numbers as site_numbers
 from dashboard.site import panel as site_panel
@@ -84,7 +85,7 @@ def _site(top: Any, version: int, who: Viewer, site: dict[str, Any], period: Per
         with right, st.container(key="cell_blocks"):
             _blocks(site_data.blocks(version, who, site_id), site)
     with st.container(key="site_after"):
-        records.draw(version, who, site_id, period)
+        record.draw(version, who, site_id, period)
         st.html(site_panel.figures_table(figure, period, settings))
         st.html(f"<h3>{escape(say('site_page.days_of', start=period[0], end=period[1]))}</h3>")
         downloads(site_data.days(version, who, site_id, *period), "site_days")

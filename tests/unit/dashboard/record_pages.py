@@ -119,10 +119,11 @@ def opened(site_id: str, scope: tuple[str, ...] | None = None, first: str = "202
 def _page(site_id: str, scope: tuple[str, ...] | None, first: str) -> None:
     from datetime import date  # noqa: PLC0415 - this function's text is a script of its own
 
-    from dashboard import data, records  # noqa: PLC0415
+    from dashboard import data  # noqa: PLC0415
     from dashboard.access import Viewer  # noqa: PLC0415
+    from dashboard.records import record  # noqa: PLC0415
 
-    records.draw(
+    record.draw(
         data.version(), Viewer("somebody", scope), site_id, (date.fromisoformat(first), date(2026, 9, 30))
     )
 

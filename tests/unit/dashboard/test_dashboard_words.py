@@ -222,7 +222,7 @@ def test_a_page_shows_the_catalogues_words_and_the_programmes_data(
         data = reader.connection.execute(
             "SELECT site_id || ' ' || name || ' ' || district FROM sites UNION ALL SELECT note FROM hazards "
             "UNION ALL SELECT file || ' ' || table_name FROM sources UNION ALL SELECT who FROM loads "
-            "UNION ALL SELECT agreement_id || ' ' || title FROM agreements UNION ALL SELECT crop FROM plantings"
+            "UNION ALL SELECT meter_id FROM meters UNION ALL SELECT agreement_id || ' ' || title FROM agreements UNION ALL SELECT crop FROM plantings"
         ).fetchall()
     known = " ".join(
         [*(row[0] for row in data), *(f"{f.unit} {f.definition}" for f in INDICATORS), *TABLES, "MWK"]

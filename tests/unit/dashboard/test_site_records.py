@@ -9,10 +9,11 @@ import pytest
 from babel.messages.pofile import read_po
 
 import pipeline.words
-from dashboard import data, records
+from dashboard import data
 from dashboard.access import Viewer
 from dashboard.records import cells as records_cells
 from dashboard.records import data as records_data
+from dashboard.records import record
 from dashboard.records.table import Made, table, telephone
 from pipeline.measures.evidence import evidence
 from pipeline.outputs import write_table
@@ -297,7 +298,7 @@ def test_who_sees_some_sites_reads_the_record_and_writes_nothing() -> None:
 @pytest.mark.parametrize(("site_id", "name"), [("S00014", "S00014"), ("../../etc/x", "_etc_x"), ("<b>" * 50, "_b" * 20)])  # fmt: skip
 def test_a_site_in_a_files_name_leads_nowhere(site_id: str, name: str) -> None:
     """Letters, digits, hyphens and underscores, at most forty."""
-    assert records.plain(site_id) == name
+    assert record.plain(site_id) == name
 
 
 @pytest.mark.usefixtures("recorded")
@@ -306,12 +307,12 @@ def test_a_download_has_every_row_in_the_units_of_the_contract_and_runs_nothing(
     found = records_data.on_record(data.version(), EVERYBODY, "N1", LAST)
     for name, section in found.items():
         for ending in ("csv", "xlsx"):
-            write_table(records.flat(section), tmp_path / f"{name}.{ending}")
+            write_table(record.flat(section), tmp_path / f"{name}.{ending}")
     lines = {name: (tmp_path / f"{name}.csv").read_text().splitlines() for name in found}
     assert len(lines["notes"]) == 1 + 28
     assert "4;3.5" in lines["surveys"][2]
     assert lines["calls"][1].startswith("N1,2026-09-02 23:30,")
-    assert records.flat([{"a": [0.5, 2000.0], "b": None, "c": "x"}]) == [
+    assert record.flat([{"a": [0.5, 2000.0], "b": None, "c": "x"}]) == [
         {"a": "0.5;2000", "b": None, "c": "x"}
     ]
     write_table([{"note": "=1+1"}], tmp_path / "formula.csv")
