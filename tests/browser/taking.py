@@ -9,7 +9,19 @@ from playwright.sync_api import Browser
 
 PICTURES = Path(__file__).with_name("pictures")
 SIZES = {"laptop": (1366, 768), "phone": (390, 844)}
-VIEWS = {"three_sites": "?site=N2", "files": "files"}
+VIEWS = {
+    "three_sites": "?site=N2",
+    "week": "week",
+    "site": "site?site=N2",
+    "files": "files",
+    "figures": "figures",
+    "plain": "plain",
+}
+WHOLE = {  # what a page draws last, by the end of its address
+    "/": ("iframe", ".list tbody tr"),
+    "/?site=N2": ("iframe", ".list tbody tr"),
+    "/site?site=N2": (".js-plotly-plot .main-svg",),
+}
 WAIT_MS = 60_000
 
 
@@ -19,10 +31,10 @@ def take(browser: Browser, address: str, size: str) -> bytes:
     page = browser.new_page(viewport={"width": width, "height": height})
     page.goto(address)
     page.locator("p.answer").first.wait_for(timeout=WAIT_MS)
-    if "files" not in address:
-        frame = page.frame_locator("iframe").first
-        frame.locator(".patch").first.wait_for(timeout=WAIT_MS)
-        page.locator(".list tbody tr").first.wait_for(timeout=WAIT_MS)
+    for last in next((parts for end, parts in WHOLE.items() if address.endswith(end)), ()):
+        page.locator(last).first.wait_for(timeout=WAIT_MS)
+    if page.locator("iframe").count():
+        page.frame_locator("iframe").first.locator(".patch").first.wait_for(timeout=WAIT_MS)
     page.evaluate("document.fonts.ready")
     page.mouse.move(0, 0)
     page.wait_for_timeout(1500)  # Leaflet fades in, and patches move apart after it
