@@ -19,6 +19,7 @@ from dashboard.look import GROUND, INK, LINE, PAPER, QUIET, STYLE, WATER
 from dashboard.numbers import share
 from dashboard.outlook import Outlook, Wanted, address, districts, known_period, outlook, titles
 from dashboard.standing import STANDINGS
+from dashboard.start import nothing
 from dashboard.still_map import still_map
 from dashboard.visit_list import worth
 from pipeline.errors import SunrillError
@@ -71,8 +72,7 @@ def plain_page(version: int, viewer: Viewer, asked: Mapping[str, str]) -> str:
     places = data.sites(version, viewer) if version else []
     days = data.known_days(version, viewer) if places else None
     if days is None:
-        text = say_n("dashboard.no_days", len(places)) if places else say("dashboard.nothing_yet")
-        return _framed(f'<p class="answer">{escape(text)}</p>')
+        return _framed(f'<p class="answer">{escape(nothing(len(places)))}</p>')
     agreements = titles(data.agreements(version, viewer))
     wanted = Wanted(
         _one_of(asked.get("district"), districts(places)),

@@ -9,7 +9,7 @@ import streamlit as st
 from streamlit_folium import st_folium
 
 from dashboard import choices, data, maps, together
-from dashboard.access import Viewer, viewer
+from dashboard.access import Viewer
 from dashboard.downloads import downloads, points
 from dashboard.legend import legend
 from dashboard.links import link
@@ -17,6 +17,7 @@ from dashboard.look import FOCUS
 from dashboard.outlook import Outlook, Wanted, districts, outlook, titles
 from dashboard.site import panel as site_panel
 from dashboard.standing import STANDINGS
+from dashboard.start import start
 from dashboard.visit_list import visit_list
 from pipeline.words import say, say_n
 
@@ -27,14 +28,10 @@ LIST, MAP = "portfolio.list", "portfolio.map"
 
 def page() -> None:
     """Draw the page, or the way out where there is nothing to draw."""
-    who, version = viewer(), data.version()
-    everywhere = data.sites(version, who) if version else []
-    days = data.known_days(version, who) if everywhere else None
-    st.html(f'<h1 class="unseen">{escape(say("dashboard.portfolio"))}</h1>')
-    if days is None:
-        text = say_n("dashboard.no_days", len(everywhere)) if everywhere else say("dashboard.nothing_yet")
-        st.html(f'<p class="empty">{escape(text)}</p>')
+    begun = start(say("dashboard.portfolio"))
+    if begun is None:
         return
+    who, version, everywhere, days = begun.who, begun.version, begun.sites, begun.days
     top = st.container()
     with st.container(key="choices"):
         columns = st.columns([5, 5, 5, 6, 6, 6])

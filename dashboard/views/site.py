@@ -8,7 +8,7 @@ from typing import Any
 import streamlit as st
 
 from dashboard import choices, data
-from dashboard.access import Viewer, viewer
+from dashboard.access import Viewer
 from dashboard.charts.blocks import blocks
 from dashboard.charts.energy import energy, is_low
 from dashboard.charts.legend import legend
@@ -26,6 +26,7 @@ from dashboard.site import numbers as site_numbers
 from dashboard.site import panel as site_panel
 from dashboard.site.data import Measured
 from dashboard.site.paper import FIT, PRINT, STYLE
+from dashboard.start import start
 from pipeline.config import Settings
 from pipeline.measures.indicators import BY_NAME
 from pipeline.words import say, say_n
@@ -36,14 +37,10 @@ Period = tuple[date, date]
 
 def page() -> None:
     """Draw the page, or the way out where there is nothing to draw."""
-    who, version = viewer(), data.version()
-    sites = data.sites(version, who) if version else []
-    days = data.known_days(version, who) if sites else None
-    st.html(f'{STYLE}<h1 class="unseen">{escape(say("dashboard.site"))}</h1>')
-    if days is None:
-        text = say_n("dashboard.no_days", len(sites)) if sites else say("dashboard.nothing_yet")
-        st.html(f'<p class="empty answer">{escape(text)}</p>')
+    begun = start(say("dashboard.site"), STYLE)
+    if begun is None:
         return
+    who, version, sites, days = begun.who, begun.version, begun.sites, begun.days
     asked = st.query_params.get("site")
     top = st.container()
     with st.container(key="choices"):

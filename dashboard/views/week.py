@@ -8,14 +8,15 @@ from typing import Any
 import streamlit as st
 
 from dashboard import choices, data
-from dashboard.access import Viewer, viewer
+from dashboard.access import Viewer
 from dashboard.downloads import downloads, points
 from dashboard.numbers import share
+from dashboard.start import start
 from dashboard.week import data as week_data
 from dashboard.week import lists as week_lists
 from dashboard.week.answer import jobs_part, week_answer
 from pipeline.visits.change_rules import MET_STEP, WINDOW_DAYS
-from pipeline.words import say, say_n
+from pipeline.words import say
 
 Rows = list[dict[str, Any]]
 Places = dict[str, dict[str, Any]]
@@ -25,14 +26,10 @@ SHOWN = ("worse", "better", "otherwise")  # directions with a list of their own
 
 def page() -> None:
     """Draw the page, or the way out where there is nothing to draw."""
-    who, version = viewer(), data.version()
-    everywhere = data.sites(version, who) if version else []
-    days = data.known_days(version, who) if everywhere else None
-    st.html(f'{week_lists.STYLE}<h1 class="unseen">{escape(say("week_page.week"))}</h1>')
-    if days is None:
-        text = say_n("dashboard.no_days", len(everywhere)) if everywhere else say("dashboard.nothing_yet")
-        st.html(f'<p class="empty">{escape(text)}</p>')
+    begun = start(say("week_page.week"), week_lists.STYLE)
+    if begun is None:
         return
+    who, version, everywhere, days = begun.who, begun.version, begun.sites, begun.days
     top = st.container()
     with st.container(key="choices"):
         columns = st.columns([4, 4, 5, 6, 6])

@@ -1,12 +1,16 @@
 """A small programme of two districts, loaded from files like any other."""
 
 import json
+import re
+import shutil
 from collections.abc import Iterator
 from datetime import UTC, date, datetime, timedelta
+from html import unescape
 from pathlib import Path
 
 import pytest
 import streamlit as st
+from streamlit.testing.v1 import AppTest
 
 from pipeline.measures import run
 from pipeline.store import Store, open_store
@@ -127,3 +131,34 @@ def forget() -> None:
     """Nothing that was kept of one store is taken for another's."""
     st.cache_data.clear()
     st.cache_resource.clear()
+
+
+VIEWS = Path(__file__).parents[3] / "dashboard" / "views"
+
+
+def opened(page: str, **address: str) -> AppTest:
+    """A page as first opened; no exception may reach the screen."""
+    test = AppTest.from_file(str(VIEWS / f"{page}.py"), default_timeout=120)
+    for name, value in address.items():
+        test.query_params[name] = value
+    test.run()
+    assert [e.value for e in test.exception] == []
+    return test
+
+
+def texts(test: AppTest) -> list[str]:
+    """The text of every piece of HTML on the page."""
+    return [unescape(re.sub(r"<[^>]+>", " ", element.proto.body)).strip() for element in test.get("html")]
+
+
+@pytest.fixture
+def own(programme: Store, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Store]:
+    """A copy of the programme that a test may change."""
+    shutil.copytree(programme.path, tmp_path / "own")
+    yield from look_at(Store(tmp_path / "own"), monkeypatch)
+
+
+@pytest.fixture
+def bare(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Store]:
+    """A store in which nothing has been loaded."""
+    yield from look_at(open_store(tmp_path / "bare", create=True), monkeypatch)

@@ -2,8 +2,6 @@
 
 import json
 import re
-import shutil
-from collections.abc import Iterator
 from html import unescape
 from pathlib import Path
 
@@ -12,26 +10,11 @@ from streamlit.testing.v1 import AppTest
 
 from dashboard import data
 from pipeline.measures import run
-from pipeline.store import Store, open_store
-from tests.unit.dashboard.conftest import look_at, write_csv
+from pipeline.store import Store
+from tests.unit.dashboard.conftest import opened, texts, write_csv
 
 DASHBOARD = Path(__file__).parents[3] / "dashboard"
 SITES = "site_id|name|district|latitude|longitude|commissioned_on\n"
-
-
-def opened(page: str, **address: str) -> AppTest:
-    """A page as first opened; no exception may reach the screen."""
-    test = AppTest.from_file(str(DASHBOARD / page), default_timeout=120)
-    for name, value in address.items():
-        test.query_params[name] = value
-    test.run()
-    assert [e.value for e in test.exception] == []
-    return test
-
-
-def texts(test: AppTest) -> list[str]:
-    """The text of every piece of HTML on the page."""
-    return [unescape(re.sub(r"<[^>]+>", " ", element.proto.body)).strip() for element in test.get("html")]
 
 
 def fates(test: AppTest) -> dict[str, list[str]]:
@@ -42,19 +25,6 @@ def fates(test: AppTest) -> dict[str, list[str]]:
             cells = [[unescape(c) for c in re.findall(r"<td[^>]*>(.*?)</td>", row)] for row in rows[1:]]
             return {row[0]: row[2:] for row in cells}
     return {}
-
-
-@pytest.fixture
-def own(programme: Store, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Store]:
-    """A copy of the programme that a test may change."""
-    shutil.copytree(programme.path, tmp_path / "own")
-    yield from look_at(Store(tmp_path / "own"), monkeypatch)
-
-
-@pytest.fixture
-def bare(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Store]:
-    """A store in which nothing has been loaded."""
-    yield from look_at(open_store(tmp_path / "bare", create=True), monkeypatch)
 
 
 def load_sites(store: Store, folder: Path, rows: str) -> None:
@@ -73,20 +43,20 @@ def test_no_folder_is_taken_for_streamlits_own_pages() -> None:
 @pytest.mark.usefixtures("bare")
 def test_an_empty_store_says_what_to_do() -> None:
     """Neither page has a table; both say where files go."""
-    assert any("Nothing has been loaded yet" in t for t in texts(opened("views/portfolio.py")))
-    assert any("Drop the field's files here" in t for t in texts(opened("views/files.py")))
+    assert any("Nothing has been loaded yet" in t for t in texts(opened("portfolio")))
+    assert any("Drop the field's files here" in t for t in texts(opened("files")))
 
 
 def test_sites_of_which_no_day_is_known_are_counted(bare: Store, tmp_path: Path) -> None:
     """One site on record and nothing else: the sentence is in the singular and says what lacks."""
     load_sites(bare, tmp_path / "files", "S1|Lone|North|-13.2|33.4|")
-    assert any(t.startswith("One site is on record") for t in texts(opened("views/portfolio.py")))
+    assert any(t.startswith("One site is on record") for t in texts(opened("portfolio")))
 
 
 def test_a_site_without_anything_stands_beside_the_others(own: Store, tmp_path: Path) -> None:
     """No meter, no crop, no district: the page draws it as unknown and says why it can't be judged."""
     load_sites(own, tmp_path / "files", "BARE|Bare one||-13.25|33.5|2026-01-01")
-    shown = texts(opened("views/portfolio.py", site="BARE"))
+    shown = texts(opened("portfolio", site="BARE"))
     assert shown[1].startswith("Of 4 sites, 3 can be judged")
     assert shown[1].endswith("One can't be judged: no crops or no weather on record.")
     assert any("How far the crops' need was met isn't known" in t for t in shown)
@@ -105,13 +75,13 @@ def test_a_site_without_anything_stands_beside_the_others(own: Store, tmp_path: 
 )
 def test_a_link_shows_its_page_and_a_broken_one_a_page(address: dict[str, str], start: str) -> None:
     """What the address can't mean counts as not said."""
-    assert texts(opened("views/portfolio.py", **address))[1].startswith(start)
+    assert texts(opened("portfolio", **address))[1].startswith(start)
 
 
 @pytest.mark.usefixtures("shown")
 def test_the_address_keeps_what_was_chosen() -> None:
     """District and site that are chosen stand in the link; a site of another district goes."""
-    page = opened("views/portfolio.py", site="S1")
+    page = opened("portfolio", site="S1")
     page.selectbox(key="chosen.district").select("North").run()
     assert page.query_params["district"] == "North"
     assert "site" not in page.query_params
@@ -123,7 +93,7 @@ def test_the_address_keeps_what_was_chosen() -> None:
 @pytest.mark.usefixtures("shown")
 def test_an_agreement_shows_its_sites_its_shares_and_what_was_promised() -> None:
     """Two of three sites; half of N2's water counts; the target stands beside the figure of the period."""
-    page = opened("views/portfolio.py", **{"agreement": "AGN", "from": "2026-08-02", "to": "2026-09-29"})
+    page = opened("portfolio", **{"agreement": "AGN", "from": "2026-08-02", "to": "2026-09-29"})
     shown = texts(page)
     assert "2 of 3 sites shown" in shown
     # N1 counts 40 m³ a day, N2 8 m³ of which half is the agreement's: 59 days of 44 m³
@@ -139,7 +109,7 @@ def test_an_agreement_shows_its_sites_its_shares_and_what_was_promised() -> None
 @pytest.mark.usefixtures("shown")
 def test_sites_of_one_standing_are_shown_alone() -> None:
     """What the sentence counts can be looked at: the filter sorts as the sentence does."""
-    page = opened("views/portfolio.py", standing="under_half")
+    page = opened("portfolio", standing="under_half")
     assert texts(page)[1].startswith("All 2 sites can be judged: 2 got less than half of their need")
     page.selectbox(key="chosen.standing").select("unjudged").run()
     assert texts(page)[1].startswith("No site is like this in the period")
@@ -148,7 +118,7 @@ def test_sites_of_one_standing_are_shown_alone() -> None:
 @pytest.mark.usefixtures("shown")
 def test_a_link_that_is_followed_later_wins_over_what_was_chosen() -> None:
     """The address changes under an open page, as when somebody goes back: the page follows."""
-    page = opened("views/portfolio.py", district="North")
+    page = opened("portfolio", district="North")
     page.query_params["district"] = "South"
     page.run()
     assert page.selectbox(key="chosen.district").value == "South"
@@ -162,14 +132,14 @@ def test_a_store_of_a_newer_sunrill_is_a_calm_sentence(own: Store) -> None:
     record["format"] = 99
     newer = newest.with_name(f"{int(newest.stem) + 1}.json")
     newer.write_text(json.dumps(record | {"number": int(newer.stem)}))
-    shown = texts(opened("app.py"))
+    shown = texts(opened("../app"))
     assert any("a newer Sunrill wrote this store" in t and "Mend:" in t for t in shown)
 
 
 def test_rows_without_their_figures_are_told_and_computed(own: Store) -> None:
     """Between a load and its figures the page says so; one button computes them."""
     own.change_setting("currency", "EUR")
-    page = opened("views/portfolio.py")
+    page = opened("portfolio")
     assert any("New rows have come for 3 sites" in t for t in texts(page))
     page.button(key="portfolio.compute").click().run()
     assert not any("New rows have come" in t for t in texts(page))
@@ -178,14 +148,14 @@ def test_rows_without_their_figures_are_told_and_computed(own: Store) -> None:
 def test_the_page_shows_the_version_in_force_while_another_writes(own: Store) -> None:
     """A load under way locks nobody out: the page shows what was before."""
     with own.writing():
-        assert texts(opened("views/portfolio.py"))[1].startswith("All 3 sites can be judged")
+        assert texts(opened("portfolio"))[1].startswith("All 3 sites can be judged")
 
 
 @pytest.mark.usefixtures("own")
 def test_a_loads_figures_reach_the_portfolio() -> None:
     """After a drop the same session shows the new figures, not those kept of the version before."""
-    before = texts(opened("views/portfolio.py"))[1]
-    files = opened("views/files.py")
+    before = texts(opened("portfolio"))[1]
+    files = opened("files")
     files.file_uploader[0].upload(
         "plantings.csv", b"site_id,block_id,crop,planted_on\nN2,B,fallow,2026-07-01\n"
     )
@@ -194,7 +164,7 @@ def test_a_loads_figures_reach_the_portfolio() -> None:
     files.file_uploader[0].upload("sites.csv", b"site_id,name,latitude,longitude\nNEW,Newcomer,-13.2,33.5\n")
     files.run()
     files.button(key="files.load").click().run()
-    after = texts(opened("views/portfolio.py"))[1]
+    after = texts(opened("portfolio"))[1]
     assert before.startswith("All 3 sites")
     assert after.startswith("Of 4 sites")
 
@@ -206,7 +176,7 @@ def test_the_files_page_names_what_held_rows_wait_for(own: Store, tmp_path: Path
     lines = [f"<b>{n}|2026-09-30 07:00|1" for n in range(7)] + ["<b>6|2026-09-30 08:00|1"]
     write_csv(folder, "meter_readings", "\n".join(["meter_id|read_at|value", *lines]))
     own.load([folder])
-    told = next(t for t in texts(opened("views/files.py")) if t.startswith("Held until"))
+    told = next(t for t in texts(opened("files")) if t.startswith("Held until"))
     assert told.startswith(
         "Held until it has come: meter_readings (2) for meters: <b>6; meter_readings (1) for"
     )
@@ -223,7 +193,7 @@ def test_a_drop_shows_its_five_fates_and_a_file_can_be_taken_back(own: Store) ->
         "NOBODYS,2026-09-30 07:00,1\n"  # no such meter yet: held
         'WN1,2026-09-30 18:00,"1,234"\n'  # rejected
     )
-    page = opened("views/files.py")
+    page = opened("files")
     page.file_uploader[0].upload("meter_readings_late.csv", text.encode())
     page.run()
     assert fates(page) == {"meter_readings_late.csv": ["5", "1", "1", "1", "1", "1", "0"]}
@@ -257,7 +227,7 @@ def test_a_drop_shows_its_five_fates_and_a_file_can_be_taken_back(own: Store) ->
 @pytest.mark.usefixtures("own")
 def test_a_file_that_cannot_be_read_and_one_of_hostile_name_are_told(tmp_path: Path) -> None:
     """The unreadable one says why, the other is loaded; nothing is written outside the store."""
-    page = opened("views/files.py")
+    page = opened("files")
     page.file_uploader[0].set_value(
         [
             ("../../sites_out.csv", b"site_id,name,latitude,longitude\nX1,Out,-13.2,33.5\n", "text/csv"),
@@ -276,7 +246,7 @@ def test_a_file_that_cannot_be_read_and_one_of_hostile_name_are_told(tmp_path: P
 def test_a_load_that_meets_another_says_wait(own: Store, monkeypatch: pytest.MonkeyPatch) -> None:
     """Somebody else writes and doesn't end: a sentence, and the file isn't half in."""
     monkeypatch.setattr(data, "store", lambda: Store(own.path, patience_s=0.2))
-    page = opened("views/files.py")
+    page = opened("files")
     page.file_uploader[0].upload("sites_b.csv", b"site_id,name,latitude,longitude\nX1,Out,-13.2,33.5\n")
     page.run()
     with own.writing():
@@ -288,7 +258,7 @@ def test_a_load_that_meets_another_says_wait(own: Store, monkeypatch: pytest.Mon
 @pytest.mark.usefixtures("own")
 def test_a_cell_that_was_not_taken_is_called_a_flaw() -> None:
     """One cell is one flaw, whatever the column of counts is called."""
-    page = opened("views/files.py")
+    page = opened("files")
     text = "meter_id,site_id,quantity,digits\nWX,S1,water,99\n"
     page.file_uploader[0].upload("meters_more.csv", text.encode())
     page.run()

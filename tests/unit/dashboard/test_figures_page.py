@@ -2,11 +2,8 @@
 
 import csv
 import re
-import shutil
-from collections.abc import Iterator
 from html import unescape
 from io import StringIO
-from pathlib import Path
 
 import pytest
 from streamlit.testing.v1 import AppTest
@@ -20,20 +17,8 @@ from pipeline.config import Settings
 from pipeline.measures import run
 from pipeline.measures.explained import settings_rows
 from pipeline.measures.indicators import BY_NAME, INDICATORS
-from pipeline.store import Store, open_store
-from tests.unit.dashboard.conftest import FIRST, LAST, look_at
-
-PAGE = Path(__file__).parents[3] / "dashboard" / "views" / "figures.py"
-
-
-def opened(**address: str) -> AppTest:
-    """The page as first opened; no exception may reach the screen."""
-    test = AppTest.from_file(str(PAGE), default_timeout=120)
-    for name, value in address.items():
-        test.query_params[name] = value
-    test.run()
-    assert [e.value for e in test.exception] == []
-    return test
+from pipeline.store import Store
+from tests.unit.dashboard.conftest import FIRST, LAST, opened
 
 
 def html(test: AppTest) -> str:
@@ -51,25 +36,12 @@ def plain(part: str) -> str:
     return " ".join(unescape(re.sub(r"<[^>]+>", " ", part)).split())
 
 
-@pytest.fixture
-def own(programme: Store, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Store]:
-    """A copy of the programme that a test may change."""
-    shutil.copytree(programme.path, tmp_path / "own")
-    yield from look_at(Store(tmp_path / "own"), monkeypatch)
-
-
-@pytest.fixture
-def bare(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Store]:
-    """A store in which nothing has been loaded."""
-    yield from look_at(open_store(tmp_path / "bare", create=True), monkeypatch)
-
-
 @pytest.mark.usefixtures("shown")
 def test_every_figure_has_its_block_once() -> None:
     """All figures of the one list, in the groups of a site's panel and one more."""
     grouped = [name for members in figure_blocks.ALL_GROUPS.values() for name in members]
     assert sorted(grouped) == sorted(BY_NAME)
-    found = blocks(opened())
+    found = blocks(opened("figures"))
     assert sorted(found) == sorted(BY_NAME)
     assert {name for name, part in found.items() if "Formula" not in plain(part)} == set()
 
@@ -77,7 +49,7 @@ def test_every_figure_has_its_block_once() -> None:
 @pytest.mark.usefixtures("shown")
 def test_a_block_shows_the_programmes_value_and_its_coverage() -> None:
     """N1 counts 40 m³ a day, N2 8, S1 30: 78 m³ on each of 59 days are 4,602 m³, all of the time known."""
-    found = blocks(opened(**{"from": "2026-08-02", "to": "2026-09-29"}))
+    found = blocks(opened("figures", **{"from": "2026-08-02", "to": "2026-09-29"}))
     assert "4,602 m³" in plain(found["water_m3"])
     assert "Time covered by water readings: 100 %" in plain(found["water_m3"])
     assert "unknown" in plain(found["om_cost"]).split("Cost of the jobs")[0]
@@ -89,7 +61,7 @@ def test_a_block_shows_the_programmes_value_and_its_coverage() -> None:
 def test_values_are_those_of_the_sites_in_scope(monkeypatch: pytest.MonkeyPatch) -> None:
     """Who sees the south alone reads its 30 m³ a day, and the sentence says one site."""
     monkeypatch.setattr("dashboard.access.viewer", lambda: Viewer("southerner", ("S1",)))
-    page = opened(**{"from": "2026-08-02", "to": "2026-09-29"})
+    page = opened("figures", **{"from": "2026-08-02", "to": "2026-09-29"})
     assert "1,770 m³" in plain(blocks(page)["water_m3"])
     assert "those of one site from 2026-08-02" in plain(html(page))
 
@@ -97,7 +69,7 @@ def test_values_are_those_of_the_sites_in_scope(monkeypatch: pytest.MonkeyPatch)
 @pytest.mark.usefixtures("shown")
 def test_the_figure_of_the_address_is_open_and_marked() -> None:
     """One block, with the focus brought to it; all others are closed."""
-    page = opened(figure="uptime")
+    page = opened("figures", figure="uptime")
     assert re.findall(r'<details id="figure-(\w+)" open data-named>', html(page)) == ["uptime"]
     assert len(re.findall(r'<details id="figure-\w+">', html(page))) == len(BY_NAME) - 1
     assert "scrollIntoView" in html(page)
@@ -109,7 +81,7 @@ def test_the_figure_of_the_address_is_open_and_marked() -> None:
 )
 def test_a_figure_that_does_not_exist_is_a_calm_sentence(name: str) -> None:
     """It says so, in escaped letters, and all figures are there."""
-    page = opened(figure=name)
+    page = opened("figures", figure=name)
     assert f"There is no figure named {name}; here are all" in plain(html(page))
     assert "<img" not in html(page)
     assert len(blocks(page)) == len(BY_NAME)
@@ -121,7 +93,7 @@ def test_a_figure_that_does_not_exist_is_a_calm_sentence(name: str) -> None:
 @pytest.mark.usefixtures("shown")
 def test_the_search_finds_words_of_explanations() -> None:
     """A word of a formula; one figure alone is open; a word that nobody wrote says the way back."""
-    page = opened()
+    page = opened("figures")
     page.text_input(key="figures.find").input("hydraulic energy").run()
     assert list(blocks(page)) == ["lift_efficiency"]
     assert '<details id="figure-lift_efficiency" open>' in html(page)
@@ -135,9 +107,9 @@ def test_the_search_finds_words_of_explanations() -> None:
 
 def test_a_changed_setting_is_told_with_its_default_everywhere(own: Store) -> None:
     """In the sentence, the definition, the figure's own list and the table; until computed, a word of caution."""
-    assert "judged_coverage" not in plain(html(opened())).split("Crops and their need")[0]
+    assert "judged_coverage" not in plain(html(opened("figures"))).split("Crops and their need")[0]
     own.change_setting("judged_coverage", "0.65")
-    page = opened()
+    page = opened("figures")
     shown = plain(html(page))
     assert "2 settings are not at their defaults: timezone, judged_coverage." in shown
     assert "New rows have come for 3 sites" in shown
@@ -146,13 +118,13 @@ def test_a_changed_setting_is_told_with_its_default_everywhere(own: Store) -> No
     assert "judged_coverage = 0.65 (default 0.7)" in block
     assert "judged_coverage In force 0.65 (changed) Default 0.7" in shown
     run.refresh(own)
-    assert "New rows have come" not in plain(html(opened()))
+    assert "New rows have come" not in plain(html(opened("figures")))
 
 
 def test_a_currency_that_would_run_stays_text(own: Store) -> None:
     """A setting is free text: it is escaped wherever it stands."""
     own.change_setting("currency", "<script>window.ran=1</script>")
-    own_page = html(opened())
+    own_page = html(opened("figures"))
     assert "<script>window" not in own_page
     assert "&lt;script&gt;window.ran=1" in own_page
 
@@ -160,7 +132,7 @@ def test_a_currency_that_would_run_stays_text(own: Store) -> None:
 @pytest.mark.usefixtures("bare")
 def test_without_a_reading_everything_is_explained_all_the_same() -> None:
     """No value, no period, and no error."""
-    page = opened(figure="uptime")
+    page = opened("figures", figure="uptime")
     assert len(blocks(page)) == len(BY_NAME)
     assert "Their values show once readings have been loaded." in plain(html(page))
     assert "unknown" in plain(blocks(page)["uptime"])

@@ -3,9 +3,7 @@
 import io
 import json
 import re
-import shutil
 import zipfile
-from collections.abc import Iterator
 from html import unescape
 from pathlib import Path
 
@@ -23,8 +21,8 @@ from pipeline.errors import SunrillError
 from pipeline.measures import run
 from pipeline.store import Store, came
 from pipeline.tables import TABLES
-from tests.unit.dashboard.conftest import NORTH, forget, look_at
-from tests.unit.dashboard.test_dashboard_pages import fates, opened, texts
+from tests.unit.dashboard.conftest import NORTH, forget, opened, texts
+from tests.unit.dashboard.test_dashboard_pages import fates
 from tests.unit.dashboard.test_dashboard_words import marked, outside, visible
 
 __all__ = ["marked"]  # a fixture
@@ -38,16 +36,9 @@ FIVE = (
 HOSTILE = "meter_readings_<img src=x onerror=window.ran=1>.csv"
 
 
-@pytest.fixture
-def own(programme: Store, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Store]:
-    """A copy of the programme that a test may change."""
-    shutil.copytree(programme.path, tmp_path / "own")
-    yield from look_at(Store(tmp_path / "own"), monkeypatch)
-
-
 def dropped(text: str, name: str = "meter_readings_late.csv") -> AppTest:
     """The page after a file was dropped and its preview drawn."""
-    page = opened("views/files.py")
+    page = opened("files")
     page.file_uploader[0].upload(name, text.encode())
     page.run()
     assert [e.value for e in page.exception] == []
@@ -164,7 +155,7 @@ def test_another_way_of_reading_is_previewed_at_once() -> None:
 @pytest.mark.usefixtures("own")
 def test_of_files_that_cannot_be_read_nothing_can_be_taken_in() -> None:
     """The page says why, and offers to put it aside alone."""
-    page = opened("views/files.py")
+    page = opened("files")
     page.file_uploader[0].upload("sites_<b>.xlsx", b"PK\x03\x04 no workbook")
     page.run()
     assert any("sites_<b>.xlsx" in t and "Mend:" in t for t in texts(page))
@@ -191,7 +182,7 @@ def test_a_picked_file_shows_its_fates_its_faults_and_itself(own: Store) -> None
     page = dropped(FIVE)
     page.button(key="files.load").click().run()
     (first, *_) = files_data.files(data.version(), EVERYBODY)
-    page = opened("views/files.py", file=first["id"])
+    page = opened("files", file=first["id"])
     shown = texts(page)
     assert any(t.startswith("meter_readings_late.csv") and "loaded by" in t for t in shown)
     assert fates(page) == {"meter_readings_late.csv": ["5", "3", "0", "1", "0", "1", "0"]}
@@ -203,8 +194,7 @@ def test_a_picked_file_shows_its_fates_its_faults_and_itself(own: Store) -> None
     archived.write_bytes(b"another")
     forget()
     assert any(
-        "is no longer in the archive, or is damaged" in t
-        for t in texts(opened("views/files.py", file=first["id"]))
+        "is no longer in the archive, or is damaged" in t for t in texts(opened("files", file=first["id"]))
     )
 
 
@@ -267,10 +257,10 @@ def test_a_file_that_could_not_be_read_stands_in_the_list_with_the_reason(own: S
     """It brought no rows, which is not zero rows, and doesn't count among the files that were loaded."""
     broken = tmp_path / "sites_broken.xlsx"
     broken.write_bytes(b"PK\x03\x04 no workbook")
-    answer = texts(opened("views/files.py"))[1]
+    answer = texts(opened("files"))[1]
     own.load([broken])
     (first, *_) = files_data.files(data.version(), EVERYBODY)
-    page = opened("views/files.py", file=first["id"])
+    page = opened("files", file=first["id"])
     assert texts(page)[1] == answer
     (row, *_) = cells(page, "Loaded by")
     assert "could not be read" in row[0]
@@ -281,7 +271,7 @@ def test_a_file_that_could_not_be_read_stands_in_the_list_with_the_reason(own: S
 def test_a_link_to_a_file_that_never_came_shows_the_list(own: Store) -> None:
     """What the address can't mean counts as not said."""
     assert own.manifest() is not None
-    page = opened("views/files.py", file="99-<script>-1")
+    page = opened("files", file="99-<script>-1")
     assert cells(page, "Loaded by")
     assert not any("loaded by" in t for t in texts(page))
 
@@ -289,7 +279,7 @@ def test_a_link_to_a_file_that_never_came_shows_the_list(own: Store) -> None:
 def test_how_fresh_each_districts_data_are_stands_on_the_page(own: Store) -> None:
     """Readings of the last day, no logs, no surveys: unknown is said, not zero."""
     assert own.manifest() is not None
-    assert cells(opened("views/files.py"), "Newest meter reading") == [
+    assert cells(opened("files"), "Newest meter reading") == [
         ["North", "2", "2026-09-30", "none yet", "none yet"],
         ["South", "1", "2026-09-30", "none yet", "none yet"],
     ]
@@ -321,7 +311,7 @@ def test_within_a_scope_nothing_is_previewed_or_handed_out() -> None:
 def test_who_sees_some_sites_only_gets_the_empty_sheets(monkeypatch: pytest.MonkeyPatch) -> None:
     """No place to drop, no list; the sheets for the field tell nothing of anybody."""
     monkeypatch.setattr("dashboard.access.viewer", lambda: NORTHERNER)
-    page = opened("views/files.py")
+    page = opened("files")
     assert len(page.file_uploader) == 0
     assert not any("Chigwa" in t or "hazards.csv" in t for t in texts(page))
     assert page.selectbox(key="files.template").value == next(iter(TABLES))
@@ -367,7 +357,7 @@ def test_a_preview_and_a_picked_file_speak_the_catalogues_words(state: str) -> N
         page = dropped(FIVE)
         assert cells(page, "⟦Before⟧")
     else:
-        page = opened("views/files.py", file=files_data.files(data.version(), EVERYBODY)[0]["id"])
+        page = opened("files", file=files_data.files(data.version(), EVERYBODY)[0]["id"])
         assert any("⟦There is nothing to mend in it.⟧" in t for t in texts(page))
     known = " ".join(["meter_readings_late.csv", "meters unit meter's", "North South", *TABLES, FIVE])
     came_with = " ".join(f"{r['file']} {r['who']}" for r in files_data.files(data.version(), EVERYBODY))

@@ -2,8 +2,6 @@
 
 import json
 import re
-import shutil
-from collections.abc import Iterator
 from datetime import date
 from html import unescape
 from pathlib import Path
@@ -17,16 +15,15 @@ from dashboard.site import data as site_data
 from pipeline.measures import run
 from pipeline.measures.indicators import INDICATORS
 from pipeline.store import Store
-from tests.unit.dashboard.conftest import FIRST, LAST, look_at, write_csv, write_geojson
+from tests.unit.dashboard.conftest import FIRST, LAST, opened, texts, write_csv, write_geojson
 from tests.unit.dashboard.test_dashboard_maps import HOSTILE
-from tests.unit.dashboard.test_dashboard_pages import opened, texts
 
 WHOLE = {"from": str(FIRST), "to": str(LAST)}
 EVERYBODY = Viewer("everybody")
 
 
 def site_page(**address: str) -> AppTest:
-    return opened("views/site.py", **address)
+    return opened("site", **address)
 
 
 def bodies(page: AppTest) -> str:
@@ -45,13 +42,6 @@ def rows(page: AppTest, name: str) -> list[dict[str, str]]:
         {"from": start} | {of: unescape(text) for of, text in re.findall(r'data-of="(\w+)">([^<]*)<', cells)}
         for start, cells in re.findall(r'<tr data-from="([^"]+)"[^>]*>(.*?)</tr>', table.group())
     ]
-
-
-@pytest.fixture
-def own(programme: Store, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Store]:
-    """A copy of the programme that a test may change."""
-    shutil.copytree(programme.path, tmp_path / "own")
-    yield from look_at(Store(tmp_path / "own"), monkeypatch)
 
 
 def take(store: Store, folder: Path, **tables: str) -> None:
@@ -129,7 +119,7 @@ def test_weeks_and_months_are_those_of_the_pipeline() -> None:
 @pytest.mark.usefixtures("shown")
 def test_links_lead_from_the_portfolio_to_the_site_and_back() -> None:
     """Each carries site and period, and what else the address says."""
-    portfolio = opened("views/portfolio.py", site="N2", district="North", **WHOLE)
+    portfolio = opened("portfolio", site="N2", district="North", **WHOLE)
     there = re.search(r'href="(site\?[^"]+)"', bodies(portfolio))
     assert there
     for part in ("site=N2", "district=North", f"from={FIRST}", f"to={LAST}"):

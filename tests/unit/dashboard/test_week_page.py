@@ -16,22 +16,11 @@ from dashboard.access import Viewer
 from dashboard.week import data as week_data
 from pipeline.cli import main
 from pipeline.outputs import csv_text
-from pipeline.store import Store, open_store
-from tests.unit.dashboard.conftest import FIRST, LAST, NORTH, look_at
+from pipeline.store import Store
+from tests.unit.dashboard.conftest import FIRST, LAST, NORTH, look_at, opened
 from tests.unit.dashboard.week_programme import WEEK, lay_happened, load
 
-VIEWS = Path(__file__).parents[3] / "dashboard" / "views"
 NORTHERNER = Viewer("northerner", NORTH)
-
-
-def opened(page: str = "week", **address: str) -> AppTest:
-    """A page as first opened; no exception may reach the screen."""
-    test = AppTest.from_file(str(VIEWS / f"{page}.py"), default_timeout=120)
-    for name, value in address.items():
-        test.query_params[name] = value
-    test.run()
-    assert [e.value for e in test.exception] == []
-    return test
 
 
 def html(test: AppTest) -> str:
@@ -63,11 +52,6 @@ def week(happened: Store, monkeypatch: pytest.MonkeyPatch) -> Iterator[Store]:
     yield from look_at(happened, monkeypatch)
 
 
-@pytest.fixture
-def bare(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Store]:
-    yield from look_at(open_store(tmp_path / "bare", create=True), monkeypatch)
-
-
 def written(store: Store, tmp_path: Path, since: str, to: str) -> str:
     """What the command writes, as text."""
     out = tmp_path / "changes.csv"
@@ -80,7 +64,7 @@ def test_the_page_shows_what_the_command_writes(week: Store, tmp_path: Path) -> 
     """Row by row and column by column; each changed site once, each unsaid one by name; the counts of the sentence."""
     text = written(week, tmp_path, **WEEK)
     rows = list(csv.DictReader(io.StringIO(text)))
-    page = opened(**WEEK)
+    page = opened("week", **WEEK)
     told = {r["site_id"]: r["kind"] for r in rows if r["direction"] in ("worse", "better", "otherwise")}
     assert shown(page) == told
     assert told["N1"] == "stopped"
@@ -97,7 +81,7 @@ def test_the_page_shows_what_the_command_writes(week: Store, tmp_path: Path) -> 
 @pytest.mark.usefixtures("week")
 def test_what_came_after_the_later_day_does_not_exist_for_it() -> None:
     """A day before the stop neither the change nor its job is known."""
-    page = opened(since="2026-09-22", to="2026-09-29")
+    page = opened("week", since="2026-09-22", to="2026-09-29")
     assert shown(page).get("N1") != "stopped"
     assert "J-N1" not in html(page)
 
@@ -105,7 +89,7 @@ def test_what_came_after_the_later_day_does_not_exist_for_it() -> None:
 @pytest.mark.usefixtures("week")
 def test_the_earlier_day_is_a_week_before_until_somebody_chooses() -> None:
     """The last known day is the later one; a chosen later day takes the earlier one along; a broken link counts as none."""
-    page = opened()
+    page = opened("week")
     assert (page.query_params["since"], page.query_params["to"]) == ("2026-09-23", "2026-09-30")
     page.date_input(key="chosen.to").set_value(type(LAST)(2026, 9, 20)).run()
     assert page.query_params["since"] == "2026-09-13"
@@ -113,20 +97,20 @@ def test_the_earlier_day_is_a_week_before_until_somebody_chooses() -> None:
     page.date_input(key="chosen.to").set_value(type(LAST)(2026, 9, 25)).run()
     assert page.query_params["since"] == "2026-09-01"
     assert answer(page).startswith("Since 1 September: ")
-    assert opened(since="yesterday", to="2026-13-01").query_params["since"] == "2026-09-23"
+    assert opened("week", since="yesterday", to="2026-13-01").query_params["since"] == "2026-09-23"
 
 
 @pytest.mark.usefixtures("week")
 def test_a_day_outside_the_known_ones_is_brought_inside() -> None:
     """A link to before the first day shows the first; one whose earlier day is the later shows the day before it."""
-    assert opened(since="2020-01-01").query_params["since"] == str(FIRST)
-    assert opened(since="2026-09-30", to="2026-09-20").query_params["since"] == "2026-09-19"
+    assert opened("week", since="2020-01-01").query_params["since"] == str(FIRST)
+    assert opened("week", since="2026-09-30", to="2026-09-20").query_params["since"] == "2026-09-19"
 
 
 @pytest.mark.usefixtures("week")
 def test_on_the_first_day_there_is_nothing_to_compare_with() -> None:
     """The sentence says so and keeps the jobs; no list of changes is drawn."""
-    page = opened(to=str(FIRST))
+    page = opened("week", to=str(FIRST))
     assert answer(page) == (
         "The days on record begin on 2026-08-01: there is no earlier day to compare with. Choose a later day, or load "
         "older readings. As of that day no job is open."
@@ -137,7 +121,7 @@ def test_on_the_first_day_there_is_nothing_to_compare_with() -> None:
 @pytest.mark.usefixtures("bare")
 def test_an_empty_store_says_what_to_do() -> None:
     """No list and no field, but the way to load files."""
-    page = opened()
+    page = opened("week")
     assert "Nothing has been loaded yet" in html(page)
     assert not page.date_input
 
@@ -145,7 +129,7 @@ def test_an_empty_store_says_what_to_do() -> None:
 def test_sites_without_a_day_are_counted(bare: Store, tmp_path: Path) -> None:
     """One site on record and nothing else: what lacks is said."""
     load(bare, tmp_path / "files", sites="site_id|name|latitude|longitude\nL|Lone|-13.2|33.4")
-    assert "One site is on record" in html(opened())
+    assert "One site is on record" in html(opened("week"))
 
 
 def test_a_quiet_programme_says_that_nothing_changed(
@@ -153,7 +137,7 @@ def test_a_quiet_programme_says_that_nothing_changed(
 ) -> None:
     """Three sites with the same water each day: no change, no job, no call, and nothing unsaid."""
     for _ in look_at(programme, monkeypatch):
-        page = opened()
+        page = opened("week")
         assert answer(page) == "Since 23 September: no change is known at any site; no job is open."
         for words in ("No change is known between these days", "No job is open on that day"):
             assert words in html(page)
@@ -162,22 +146,22 @@ def test_a_quiet_programme_says_that_nothing_changed(
 @pytest.mark.usefixtures("week")
 def test_district_and_agreement_narrow_every_list() -> None:
     """The south has its old job and no changed site; an agreement of another district leaves none."""
-    south = opened(district="South", **WEEK)
+    south = opened("week", district="South", **WEEK)
     assert shown(south) == {}
     assert "J-S1" in html(south)
     assert "J-N1" not in html(south)
     assert "one job is open, for more than two weeks" in answer(south)
-    assert "No site is both" in answer(opened(district="South", agreement="AGN", **WEEK))
-    assert "N3" not in html(opened(agreement="AGN", **WEEK))
+    assert "No site is both" in answer(opened("week", district="South", agreement="AGN", **WEEK))
+    assert "N3" not in html(opened("week", agreement="AGN", **WEEK))
 
 
 @pytest.mark.usefixtures("week")
 def test_who_may_see_the_north_is_told_of_no_other_site(monkeypatch: pytest.MonkeyPatch) -> None:
     """Neither change, job, contact, call nor option of the south comes to the page."""
-    everything = html(opened(**WEEK))
+    everything = html(opened("week", **WEEK))
     assert "J-S1" in everything
     monkeypatch.setattr(access, "viewer", lambda: NORTHERNER)
-    page = opened(**WEEK)
+    page = opened("week", **WEEK)
     sent = re.sub(r"data:image[^\"]+", "", html(page)) + str([list(box.options) for box in page.selectbox])
     for word in ("S1", "N3", "Chigwa", "South", "southern"):
         assert word not in sent
@@ -188,7 +172,7 @@ def test_who_may_see_the_north_is_told_of_no_other_site(monkeypatch: pytest.Monk
 @pytest.mark.usefixtures("week")
 def test_whom_to_telephone_stands_with_number_last_call_and_question() -> None:
     """N3's counter stands: its contacts, what was said, and a question to a person; the number can be dialled."""
-    sent = html(opened(**WEEK))
+    sent = html(opened("week", **WEEK))
     assert '<a href="tel:+265000333">+265 (0) 00-333</a>' in sent
     assert "Read me the number on the water meter, and again after ten minutes" in sent
     assert "Last called on 2026-09-20, 10 days before:" in sent
@@ -198,7 +182,7 @@ def test_whom_to_telephone_stands_with_number_last_call_and_question() -> None:
 @pytest.mark.usefixtures("week")
 def test_hostile_texts_are_shown_and_never_run() -> None:
     """Name, contact, role, language, answer, component: as text; a number that is a script is no link."""
-    sent = html(opened(**WEEK))
+    sent = html(opened("week", **WEEK))
     assert "<img src=x" not in sent
     assert sent.count("&lt;img src=x onerror=window.ran=1&gt;") >= 6
     assert 'href="javascript' not in sent
@@ -208,7 +192,7 @@ def test_hostile_texts_are_shown_and_never_run() -> None:
 @pytest.mark.usefixtures("week")
 def test_each_site_links_to_its_page_and_shows_its_patch_before_and_now() -> None:
     """The id is in the address; both pictures have their figures in words."""
-    sent = html(opened(**WEEK))
+    sent = html(opened("week", **WEEK))
     assert '<a href="site?site=N1"' in sent
     item = re.findall(r'<li data-site="N1" data-kind="stopped">.*?</li>', sent)[0]
     alts = re.findall(r'alt="([^"]+)"', item)
@@ -219,7 +203,7 @@ def test_each_site_links_to_its_page_and_shows_its_patch_before_and_now() -> Non
 @pytest.mark.usefixtures("week")
 def test_contacts_go_into_no_download() -> None:
     """The files hold changes and jobs; a telephone number stays on the page."""
-    page = opened(**WEEK)
+    page = opened("week", **WEEK)
     keys = {button.proto.id for button in page.get("download_button")}
     assert {key for key in keys if "calls" in key} == set()
     rows = week_data.on_day(data.version(), Viewer("all"), LAST)
@@ -229,7 +213,7 @@ def test_contacts_go_into_no_download() -> None:
 @pytest.mark.usefixtures("week")
 def test_an_earlier_last_day_moves_a_later_first_day_before_it() -> None:
     """The period stays one: with the first day of September chosen before, the end of August leaves 90 days."""
-    page = opened(to="2026-08-20")
+    page = opened("week", to="2026-08-20")
     page.session_state["kept.from"] = "2026-09-01"
     page.run()
     assert page.session_state["kept.from"] == str(FIRST)
