@@ -67,7 +67,7 @@ def open_site(page: Page, address: str, query: str) -> None:
     page.goto(f"{address}/site?{query}")
     expect(page.locator("h2#site")).to_be_visible(timeout=WAIT_MS)
     expect(page.locator(".st-key-chart_blocks .main-svg").first).to_be_visible(timeout=WAIT_MS)
-    expect(page.locator(".st-key-site_after .stDownloadButton").first).to_be_visible(timeout=WAIT_MS)
+    expect(page.locator(".st-key-site_after .stDownloadButton").last).to_be_visible(timeout=WAIT_MS)
     page.wait_for_load_state("networkidle")
 
 
