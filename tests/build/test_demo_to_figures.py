@@ -65,7 +65,7 @@ def test_loading_everything_again_changes_no_byte(
     assert figures_of(store, tmp_path) == first[1]
 
 
-@pytest.mark.parametrize("seed", [1, 2])
+@pytest.mark.parametrize("seed", [1, pytest.param(2, marks=pytest.mark.long)])
 def test_the_order_of_a_deliverys_files_changes_no_byte(
     deliveries: list[Path], first: tuple[Path, bytes], tmp_path: Path, seed: int
 ) -> None:

@@ -76,7 +76,9 @@ def test_every_setting_is_tried() -> None:
     assert set(FAR_OFF) | NOT_FIGURES == {of.name for of in fields(Settings)}
 
 
-@pytest.mark.parametrize("name", FAR_OFF)
+@pytest.mark.parametrize(
+    "name", [pytest.param(name, marks=[] if name in SURELY else [pytest.mark.long]) for name in FAR_OFF]
+)
 def test_a_setting_moves_no_figure_that_does_not_list_it(
     demo: Store, before: list[dict[str, Any]], name: str
 ) -> None:
