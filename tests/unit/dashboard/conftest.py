@@ -120,11 +120,16 @@ def shown(programme: Store, monkeypatch: pytest.MonkeyPatch) -> Iterator[Store]:
     yield from look_at(programme, monkeypatch)
 
 
+_looked_at: list[Path] = []
+
+
 def look_at(store: Store, monkeypatch: pytest.MonkeyPatch) -> Iterator[Store]:
+    """Show a store; what was kept of it by the test before is kept, as a server does."""
     monkeypatch.setenv("SUNRILL_STORE", str(store.path))
-    forget()
+    if _looked_at != [store.path]:
+        forget()
+        _looked_at[:] = [store.path]
     yield store
-    forget()
 
 
 def forget() -> None:

@@ -146,7 +146,7 @@ def test_no_code_shows_a_definition_without_the_settings() -> None:
         if re.search(r"BY_NAME\[[^\]]*\]\.definition|figure\.definition", path.read_text(encoding="utf-8"))
     ]
     assert found == []
-    assert "of.defined(settings)" in (root / "dashboard" / "site_panel.py").read_text(encoding="utf-8")
+    assert "of.defined(settings)" in (root / "dashboard" / "site" / "panel.py").read_text(encoding="utf-8")
 
 
 def test_every_setting_that_a_measure_reads_belongs_to_a_figure() -> None:
