@@ -4,10 +4,9 @@ import os
 import tempfile
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from datetime import date, datetime
+from datetime import date
 from pathlib import Path
 from typing import Any
-from zoneinfo import ZoneInfo
 
 import streamlit as st
 
@@ -221,10 +220,6 @@ def waits(version: int, viewer: Viewer) -> Rows:
         return []
     with reading(version) as reader:
         return status.waits(reader)
-
-
-def _local_day(moment: datetime, zone: ZoneInfo) -> date:
-    return moment.replace(tzinfo=ZoneInfo("UTC")).astimezone(zone).date()
 
 
 def load(

@@ -6,18 +6,19 @@ from typing import Any
 
 from dashboard.numbers import figure as shown
 from dashboard.numbers import share, unit
+from pipeline.measures.bases import BASES
 from pipeline.measures.indicators import BY_NAME
 from pipeline.words import say
 
 Rows = list[dict[str, Any]]
 
-RESTS_ON = {
-    "water_m3": "water_coverage",
-    "need_m3": "cropping_coverage",
-    "relative_irrigation_supply": "supply_coverage",
-    "energy_kwh_per_m3": "energy_coverage",
-}
-FIRST = (*RESTS_ON, "uptime", "om_cost_per_ha")
+GROUNDED = (
+    "water_m3",
+    "need_m3",
+    "relative_irrigation_supply",
+    "energy_kwh_per_m3",
+)  # with what each rests on
+FIRST = (*GROUNDED, "uptime", "om_cost_per_ha")
 
 
 def figures(figure: dict[str, Any], currency: str) -> str:
@@ -37,8 +38,8 @@ def _cell(name: str, figure: dict[str, Any], currency: str) -> str:
 
 def _ground(name: str, figure: dict[str, Any]) -> str:
     """What a figure rests on."""
-    if name in RESTS_ON:
-        known = figure[RESTS_ON[name]]
+    if name in GROUNDED:
+        known = figure[BASES[name].rests_on]
         return say("dashboard.of_known", share=share(known)) if known else ""
     if name == "uptime" and figure["uptime_low"] is not None:
         return say(
