@@ -2,19 +2,29 @@
 
 from html import escape
 
+from dashboard.look import INK, PAPER, QUIET, ROAD
 from dashboard.numbers import number
 from dashboard.patch import as_uri, patch
 from dashboard.visit_list import VALUE_DECIMALS
 from pipeline.words import say
 
+SIZE = 'xmlns="http://www.w3.org/2000/svg" width="24" height="14"'
+ROAD_SIGN = f'<svg {SIZE}><path d="M1 7h22" stroke="{ROAD}" stroke-width="2"/></svg>'
+DISTRICT_SIGN = (
+    f'<svg {SIZE}><path d="M2 2h20v10h-20z" fill="{PAPER}" stroke="{QUIET}" stroke-width="1.2"/></svg>'
+)
+MOVED_SIGN = f'<svg {SIZE}><path d="M4 11L23 3" stroke="{INK}" stroke-width="0.8"/><circle cx="4" cy="11" r="1.8" fill="{INK}"/></svg>'
 
-def legend(most: float) -> str:
+
+def legend(most: float, *, moved: bool) -> str:
     """Return the legend as HTML.
 
     Parameters
     ----------
     most
         Hectare-days of the longest bar; 0: there is none.
+    moved
+        Whether the map moves patches apart that would lie on each other.
     """
     samples = (
         (0.25, 1.0, None, say("dashboard.legend_little")),
@@ -24,12 +34,12 @@ def legend(most: float) -> str:
         (None, None, None, say("dashboard.legend_unknown")),
         (0.25, 1.0, 1.0, say("dashboard.legend_bar", value=number(most, VALUE_DECIMALS))),
     )
-    shown = samples if most else samples[:-1]
+    signs = [(patch(s, c, a), text) for s, c, a, text in (samples if most else samples[:-1])]
+    signs += [(ROAD_SIGN, say("dashboard.legend_road")), (DISTRICT_SIGN, say("dashboard.legend_district"))]
+    if moved:
+        signs.append((MOVED_SIGN, say("dashboard.legend_moved")))
     return (
-        '<p class="legend">'
-        + "".join(
-            f'<span><img src="{as_uri(patch(s, c, a))}" alt="">{escape(text)}</span> '
-            for s, c, a, text in shown
-        )
+        f'<p class="legend">{escape(say("dashboard.legend_patch"))}<br>'
+        + "".join(f'<span><img src="{as_uri(sign)}" alt="">{escape(text)}</span> ' for sign, text in signs)
         + f"<span>■ {escape(say('dashboard.legend_base'))}</span></p>"
     )

@@ -1,4 +1,4 @@
-"""Maps: tables in, a folium map out. Drawn from the programme's own shapes, without any tile."""
+"""Maps: tables in, a folium map out. Drawn from the programme's own shapes, over the user's own tiles if any."""
 
 import json
 from importlib.resources import files
@@ -12,6 +12,8 @@ from folium.utilities import JsCode
 from dashboard.look import GROUND, INK, PAPER, QUIET, ROAD
 from dashboard.numbers import share
 from dashboard.patch import HEIGHT, WIDTH, Shared, patch
+from dashboard.tiles import address
+from pipeline.tiles import TileFile
 from pipeline.words import say
 
 STATIC = "/app/static/vendor"
@@ -20,8 +22,9 @@ folium.Map.default_js = [
     ("jquery", f"{STATIC}/jquery/jquery.min.js"),
 ]
 folium.Map.default_css = [("leaflet_css", f"{STATIC}/leaflet/leaflet.css")]
-EVERYWHERE = ((-85, -180), (85, 180))  # the ground under the programme's own shapes
 CLEAR_OF_BUTTONS = (60, 24)  # pixels that the zoom buttons take
+NEAREST_ZOOM = 17
+DISTRICT_FILL = 0.6  # how far a district's paper covers what lies under it
 APART_AT_MOST = 1500  # sites whose patches are moved apart: beyond it, the browser would stall
 
 Rows = list[dict[str, Any]]
@@ -33,12 +36,13 @@ DRAW_SITE = f"""(drawings) => (feature, latlng) => {{
         icon: L.divIcon({{html: drawings[feature.properties.patch], className: "patch", iconSize: [{WIDTH}, {HEIGHT}]}}),
         title: label, alt: label, riseOnHover: true, keyboard: true}});
 }}"""
+HALO = ",".join([f"0 0 2px {PAPER}"] * 4)  # letters stay legible on any background map
 # a name becomes a text node: nothing in it runs
 DRAW_NAME = f"""(feature, latlng) => {{
     const name = document.createElement("span");
     name.textContent = feature.properties.mark + decodeURIComponent(feature.properties.name);
     name.style.cssText = "position:absolute;white-space:nowrap;max-width:12em;overflow:hidden;text-overflow:ellipsis;"
-        + "color:{QUIET};font:12px 'Atkinson Hyperlegible',sans-serif;" + feature.properties.place;
+        + "color:{QUIET};font:12px 'Atkinson Hyperlegible',sans-serif;text-shadow:{HALO};" + feature.properties.place;
     return L.marker(latlng, {{icon: L.divIcon({{html: name, className: "", iconSize: [0, 0]}}),
         interactive: false, keyboard: false, zIndexOffset: -10000}});
 }}"""
@@ -46,21 +50,25 @@ PLACES = {"districts": "transform:translate(-50%,-50%);letter-spacing:.08em", "b
 MARKS = {"districts": "", "bases": "■ "}
 
 
-class _Behaviour(folium.MacroElement):
-    """The script that adds the scale, moves patches apart and sets off the chosen one."""
+class _Script(folium.MacroElement):
+    """One of our scripts, run on the map with what it needs to know."""
 
     _template = Template("""{% macro script(this, kwargs) %}
         ({{ this.script }})({{ this._parent.get_name() }}, {{ this.options|tojson }});
     {% endmacro %}""")
 
-    def __init__(self, options: dict[str, Any]) -> None:
+    def __init__(self, name: str, options: dict[str, Any]) -> None:
         super().__init__()  # type: ignore[no-untyped-call]  # branca ships no types
-        self.script = files("dashboard").joinpath("sites_map.js").read_text(encoding="utf-8")
+        self.script = files("dashboard").joinpath(name).read_text(encoding="utf-8")
         self.options = options
 
 
 def sites_map(
-    sites: Rows, figures: dict[str, dict[str, Any]], averts: dict[str, float], base: dict[str, Rows]
+    sites: Rows,
+    figures: dict[str, dict[str, Any]],
+    averts: dict[str, float],
+    base: dict[str, Rows],
+    tiles: TileFile | None = None,
 ) -> folium.Map:
     """Return the map of sites, each a field patch.
 
@@ -74,15 +82,14 @@ def sites_map(
         What a visit averts by site_id, over the most in view.
     base
         Districts, roads and bases with their shapes as GeoJSON.
+    tiles
+        The user's own background map.
     """
     drawn = folium.Map(
-        tiles=None, max_zoom=17, zoom_control=True, prefer_canvas=True, attribution_control=False,
-        scroll_wheel_zoom=False, zoom_snap=0.25,
+        tiles=None, max_zoom=max(NEAREST_ZOOM, tiles.max_zoom if tiles else 0), zoom_control=True,
+        prefer_canvas=True, attribution_control=False, scroll_wheel_zoom=False, zoom_snap=0.25,
     )  # fmt: skip
-    folium.Rectangle(
-        EVERYWHERE, stroke=False, fill=True, fill_color=GROUND, fill_opacity=1, interactive=False
-    ).add_to(drawn)
-    outline = {"color": QUIET, "weight": 1.2, "fillColor": PAPER, "fillOpacity": 0.6}
+    outline = {"color": QUIET, "weight": 1.2, "fillColor": PAPER, "fillOpacity": DISTRICT_FILL}
     _shapes(drawn, base["districts"], outline)
     _shapes(drawn, base["roads"], {"color": ROAD, "weight": 1.5, "fill": False})
     for kind in ("districts", "bases"):
@@ -94,9 +101,26 @@ def sites_map(
         drawn.fit_bounds(
             _bounds(sites), padding_top_left=CLEAR_OF_BUTTONS, padding_bottom_right=(24, 24), max_zoom=13
         )
-    options = {"width": WIDTH, "height": HEIGHT, "ink": INK, "most": APART_AT_MOST}
-    drawn.add_child(_Behaviour(options))
+    options = {
+        "width": WIDTH, "height": HEIGHT, "ink": INK, "ground": GROUND, "most": APART_AT_MOST, "north": say("dashboard.north"),
+    }  # fmt: skip
+    drawn.add_child(_Script("sites_map.js", options))
+    if tiles:
+        drawn.add_child(_Script("background.js", _background(tiles)))
     return drawn
+
+
+def _background(tiles: TileFile) -> dict[str, Any]:
+    west, south, east, north = tiles.bounds or (-180.0, -90.0, 180.0, 90.0)
+    return {
+        "address": address(tiles),
+        "bounds": [[south, west], [north, east]],
+        "minNativeZoom": tiles.min_zoom,
+        "maxNativeZoom": tiles.max_zoom,
+        "paper": PAPER,
+        "fill": DISTRICT_FILL,
+        "label": say("dashboard.background"),
+    }
 
 
 def chosen_site(sites: Rows, site_id: str | None) -> folium.FeatureGroup:

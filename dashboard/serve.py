@@ -37,12 +37,14 @@ def command(port: int, *, open_browser: bool) -> list[str]:
 @click.option("--store", type=click.Path(path_type=Path), required=True)
 @click.option("--port", default=8501, show_default=True)
 @click.option("--no-browser", is_flag=True)
-def serve(store: Path, port: int, no_browser: bool) -> None:  # noqa: FBT001 - a flag
+@click.option("--basemap", type=click.Path(path_type=Path))
+def serve(store: Path, port: int, no_browser: bool, basemap: Path | None) -> None:  # noqa: FBT001 - a flag
     """Serve the dashboard on a store until it is stopped."""
     root = Path(__file__).parent.parent
     paths = [str(root), os.environ.get("PYTHONPATH", "")]
     environment = os.environ | {
         "SUNRILL_STORE": str(store),
+        "SUNRILL_BASEMAP": str(basemap or ""),
         "PYTHONPATH": os.pathsep.join(p for p in paths if p),
     }
     try:

@@ -1,4 +1,4 @@
-"""The dashboard's server: the pages, and the one without a script beside them."""
+"""The dashboard's server: the pages, the one without a script beside them, and tiles of a background map."""
 
 import asyncio
 import logging
@@ -15,6 +15,7 @@ from dashboard import (
     data,
     maps,  # noqa: F401 - its libraries take a second to come: before anybody waits for a page
     plain,
+    tiles,
 )
 from dashboard.access import viewer
 from pipeline.errors import SunrillError
@@ -35,4 +36,8 @@ def _ask() -> None:
         logging.getLogger(__name__).warning("%s", error)
 
 
-app = st.App(Path(__file__).with_name("app.py"), lifespan=_ready, routes=[Route("/plain", plain.respond)])
+app = st.App(
+    Path(__file__).with_name("app.py"),
+    lifespan=_ready,
+    routes=[Route("/plain", plain.respond), Route(tiles.ROUTE, tiles.respond)],
+)

@@ -1,8 +1,17 @@
-/* The scale, in metres. Patches that would lie on each other are moved apart, each with a line to its own place; after
+/* The scale, in metres, and where north is. Patches that would lie on each other are moved apart, each with a line to its own place; after
    every zoom anew. The chosen site's patch gets a frame. */
 function (map, options) {
     map.getContainer().style.fontFamily = "'Atkinson Hyperlegible', sans-serif";
+    map.getContainer().style.background = options.ground;
     L.control.scale({imperial: false, position: "bottomleft"}).addTo(map);
+    const north = L.control({position: "topright"});
+    north.onAdd = () => {
+        const sign = document.createElement("div");
+        sign.textContent = `↑\n${options.north}`;
+        sign.style.cssText = `white-space:pre;text-align:center;font:700 13px/1 'Atkinson Hyperlegible',sans-serif;color:${options.ink};pointer-events:none`;
+        return sign;
+    };
+    north.addTo(map);
 
     const lines = L.layerGroup().addTo(map);
     const sites = () => {

@@ -12,6 +12,7 @@ from typing import Any, get_args
 import click
 import pyarrow as pa
 
+from pipeline import tiles
 from pipeline.config import Settings, setting
 from pipeline.errors import SunrillError, UnknownName
 from pipeline.intake.templates import write_templates
@@ -565,16 +566,47 @@ def _deliveries_to_come(store: Store, folder: Path) -> list[Path]:
 @store_option
 @click.option("--port", type=PORT, default=8501, show_default=True, help=say("cli.help_port"))
 @click.option("--no-browser", is_flag=True, help=say("cli.help_no_browser"))
-def dashboard(folder: Path, port: int, no_browser: bool) -> None:  # noqa: FBT001 - a flag
+@click.option("--basemap", type=PATH, help=say("cli.help_dashboard_basemap"))
+def dashboard(folder: Path, port: int, no_browser: bool, basemap: Path | None) -> None:  # noqa: FBT001 - a flag
     """Serve the dashboard on this machine."""
-    _serve(folder, port, open_browser=not no_browser)
+    _serve(folder, port, open_browser=not no_browser, basemap=basemap)
 
 
-def _serve(folder: Path, port: int, *, open_browser: bool) -> None:
+@main.command(help=say("cli.help_basemap"))
+@store_option
+@click.argument("file", required=False, type=PATH)
+@click.option("--remove", is_flag=True, help=say("cli.help_basemap_remove"))
+def basemap(folder: Path, file: Path | None, remove: bool) -> None:  # noqa: FBT001 - a flag
+    """Keep a background map with the store, drop it, or say which one is there."""
+    if file and remove:
+        raise click.UsageError(say("cli.basemap_or_remove"))
+    if remove:
+        tell(say("cli.basemap_removed" if tiles.remove(folder) else "cli.basemap_none"))
+        return
+    if file:
+        with bar(say("cli.copying"), in_bytes=True) as (progress, task):
+            tiles.keep(file, folder, lambda done, of: progress.update(task, completed=done, total=of))
+    there = tiles.kept(folder)
+    tell(_told(tiles.open_tiles(there)) if there else say("cli.basemap_none"))
+
+
+def _told(found: tiles.TileFile) -> str:
+    """What a background map covers, and whose work it is."""
+    lines = [say("cli.basemap_kept", path=found.path, first=found.min_zoom, last=found.max_zoom)]
+    if found.bounds:
+        west, south, east, north = found.bounds
+        lines.append(say("cli.basemap_bounds", west=west, south=south, east=east, north=north))
+    if found.attribution:
+        lines.append(say("tiles.attribution", text=found.attribution))
+    return "\n".join(lines)
+
+
+def _serve(folder: Path, port: int, *, open_browser: bool, basemap: Path | None = None) -> None:
     """Run the dashboard as a process of its own: the pipeline knows nothing of it."""
     if _is_taken(port):
         raise SunrillError(say("cli.port_taken", port=port), mend=say("cli.port_taken_mend", store=folder))
     command = [sys.executable, "-m", "dashboard.serve", "--store", str(folder.resolve()), "--port", str(port)]
+    command += ["--basemap", str(basemap.resolve())] if basemap else []
     done = subprocess.run(command + ([] if open_browser else ["--no-browser"]), check=False)  # noqa: S603 - our own module
     sys.exit(done.returncode)
 

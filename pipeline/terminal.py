@@ -5,7 +5,17 @@ from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 
 from rich.console import Console
-from rich.progress import BarColumn, Progress, ProgressColumn, Task, TaskID, TextColumn, TimeRemainingColumn
+from rich.progress import (
+    BarColumn,
+    DownloadColumn,
+    Progress,
+    ProgressColumn,
+    Task,
+    TaskID,
+    TextColumn,
+    TimeRemainingColumn,
+    TransferSpeedColumn,
+)
 from rich.table import Table as Grid
 from rich.text import Text
 
@@ -64,13 +74,17 @@ class Speed(ProgressColumn):
 
 
 @contextmanager
-def bar(what: str) -> Iterator[tuple[Progress, TaskID]]:
-    """Show a bar with rows a second and the time left, where somebody watches."""
+def bar(what: str, *, in_bytes: bool = False) -> Iterator[tuple[Progress, TaskID]]:
+    """Show a bar with rows or bytes a second and the time left, where somebody watches."""
+    count = (
+        (DownloadColumn(), TransferSpeedColumn())
+        if in_bytes
+        else (TextColumn("{task.completed:,.0f}"), Speed())
+    )
     columns = (
         TextColumn("{task.description}", markup=False),
         BarColumn(),
-        TextColumn("{task.completed:,.0f}"),
-        Speed(),
+        *count,
         TimeRemainingColumn(),
         TextColumn(say("cli.left")),
     )

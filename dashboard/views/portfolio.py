@@ -8,7 +8,7 @@ from typing import Any
 import streamlit as st
 from streamlit_folium import st_folium
 
-from dashboard import choices, data, maps, together
+from dashboard import choices, data, maps, tiles, together
 from dashboard.access import Viewer
 from dashboard.downloads import downloads, points
 from dashboard.legend import legend
@@ -19,6 +19,8 @@ from dashboard.site import panel as site_panel
 from dashboard.standing import STANDINGS
 from dashboard.start import start
 from dashboard.visit_list import visit_list
+from pipeline.errors import FileFault
+from pipeline.tiles import TileFile
 from pipeline.words import say, say_n
 
 Rows = list[dict[str, Any]]
@@ -113,7 +115,7 @@ def _map_and_list(version: int, who: Viewer, seen: Outlook, chosen: str | None) 
     with left:
         st.html(f"<h3>{escape(say('dashboard.map_title', start=start, end=end))}</h3>")
         _map(version, who, seen, chosen)
-        st.html(legend(seen.most))
+        st.html(legend(seen.most, moved=True))
     with right:
         st.html(f"<h3>{escape(say('dashboard.list_title', day=end))}</h3>")
         if not seen.ranking:
@@ -135,8 +137,10 @@ def _listed(seen: Outlook, named: dict[str, dict[str, Any]]) -> Rows:
 
 
 def _map(version: int, who: Viewer, seen: Outlook, chosen: str | None) -> None:
-    drawn = maps.sites_map(seen.places, seen.figures, seen.averts, data.base_map(version, who))
-    digest = sha256(repr((seen.places, seen.averts, sorted(seen.figures.items()))).encode()).hexdigest()[:16]
+    background = _background()
+    drawn = maps.sites_map(seen.places, seen.figures, seen.averts, data.base_map(version, who), background)
+    shown = (seen.places, seen.averts, sorted(seen.figures.items()), background)
+    digest = sha256(repr(shown).encode()).hexdigest()[:16]
     key = f"{MAP}.{digest}"  # without it the component shows the map of before
 
     def picked() -> None:
@@ -146,6 +150,17 @@ def _map(version: int, who: Viewer, seen: Outlook, chosen: str | None) -> None:
         drawn, key=key, height=430, use_container_width=True, returned_objects=["last_object_clicked"],
         feature_group_to_add=maps.chosen_site(seen.places, chosen), on_change=picked,
     )  # fmt: skip
+    if background:
+        st.html(tiles.credit(background))
+
+
+def _background() -> TileFile | None:
+    """The user's own background map; without it, the map is drawn all the same, and a sentence says why."""
+    try:
+        return tiles.background()
+    except FileFault as fault:
+        st.html(tiles.told(fault))
+        return None
 
 
 def _picked_on_map(clicked: dict[str, Any] | None, places: Rows) -> None:
