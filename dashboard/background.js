@@ -4,6 +4,8 @@ function (map, options) {
     const layer = L.tileLayer(options.address, {
         bounds: options.bounds, minZoom: options.minNativeZoom - WIDER, maxZoom: map.getMaxZoom(),
         minNativeZoom: options.minNativeZoom, maxNativeZoom: options.maxNativeZoom, opacity: 0.75});
+    // at a zoom between two, tiles that only touch leave a line of ground between them: they overlap by a point
+    layer.on("tileloadstart", ({tile}) => Object.assign(tile.style, {width: "257px", height: "257px", mixBlendMode: "normal"}));
     const box = document.createElement("input");
     box.type = "checkbox";
     box.checked = sessionStorage.getItem("sunrill.background") !== "off";

@@ -1,7 +1,6 @@
-"""The background map that the user gave: what a page says of it, and its tiles one by one."""
+"""The background map that the user gave, and its tiles one by one."""
 
 import os
-from html import escape
 from pathlib import Path
 
 from starlette.requests import Request
@@ -10,7 +9,6 @@ from starlette.responses import Response
 from dashboard import data
 from pipeline.errors import FileFault
 from pipeline.tiles import TileFile, kept, open_tiles
-from pipeline.words import say
 
 ROUTE = "/tiles/{zoom}/{column}/{row}"
 DIGITS = 8  # of a column at the deepest zoom, and one more
@@ -33,18 +31,6 @@ def background() -> TileFile | None:
 def address(tiles: TileFile) -> str:
     """Return the address of its tiles for a map; another file has another, so that a browser may keep them."""
     return f"/tiles/{{z}}/{{x}}/{{y}}?of={tiles.mark}"
-
-
-def credit(tiles: TileFile) -> str:
-    """Return whose work it is, as HTML."""
-    text = say("tiles.attribution", text=tiles.attribution)
-    return f'<p class="legend">{escape(text)}</p>' if tiles.attribution else ""
-
-
-def told(fault: FileFault) -> str:
-    """Return why the map is drawn without it, as HTML."""
-    text = f"{say('dashboard.no_background')}\n{fault}"
-    return f'<p class="caution">{escape(text).replace(chr(10), "<br>")}</p>'
 
 
 def respond(request: Request) -> Response:

@@ -42,7 +42,7 @@ def blocks(rows: Rows, site: dict[str, Any]) -> go.Figure:
         _ids([(row, rings) for row, rings in outlines if rings], max(east - west, north - south)),
         _site_point(site),
     ]
-    traces += _scale(west, east, south)
+    traces += [*_scale(west, east, south), _north(east, north)]
     hidden = {"visible": False, "fixedrange": True}
     return chart(
         traces,
@@ -132,6 +132,13 @@ def _scale(west: float, east: float, south: float) -> list[go.Scatter]:
         text=[" " + say("site_page.metres", length=f"{length:,.0f}")], textfont={"color": QUIET},
     )  # fmt: skip
     return [bar, text]
+
+
+def _north(east: float, north: float) -> go.Scatter:
+    return go.Scatter(
+        name="north", x=[east], y=[north], mode="text", textposition="bottom left", hoverinfo="skip",
+        text=[f"↑<br>{say('dashboard.north')}"], textfont={"color": QUIET},
+    )  # fmt: skip
 
 
 def round_length(at_most: float) -> float:

@@ -137,7 +137,7 @@ def _listed(seen: Outlook, named: dict[str, dict[str, Any]]) -> Rows:
 
 
 def _map(version: int, who: Viewer, seen: Outlook, chosen: str | None) -> None:
-    background = _background()
+    background, said = _background()
     drawn = maps.sites_map(seen.places, seen.figures, seen.averts, data.base_map(version, who), background)
     shown = (seen.places, seen.averts, sorted(seen.figures.items()), background)
     digest = sha256(repr(shown).encode()).hexdigest()[:16]
@@ -150,17 +150,17 @@ def _map(version: int, who: Viewer, seen: Outlook, chosen: str | None) -> None:
         drawn, key=key, height=430, use_container_width=True, returned_objects=["last_object_clicked"],
         feature_group_to_add=maps.chosen_site(seen.places, chosen), on_change=picked,
     )  # fmt: skip
-    if background:
-        st.html(tiles.credit(background))
+    if said:
+        st.html(f'<p class="legend">{escape(said).replace(chr(10), "<br>")}</p>')
 
 
-def _background() -> TileFile | None:
-    """The user's own background map; without it, the map is drawn all the same, and a sentence says why."""
+def _background() -> tuple[TileFile | None, str]:
+    """The user's own background map, and whose work it is; or why the map is drawn without it."""
     try:
-        return tiles.background()
+        found = tiles.background()
     except FileFault as fault:
-        st.html(tiles.told(fault))
-        return None
+        return None, f"{say('dashboard.no_background')}\n{fault}"
+    return found, say("tiles.attribution", text=found.attribution) if found and found.attribution else ""
 
 
 def _picked_on_map(clicked: dict[str, Any] | None, places: Rows) -> None:

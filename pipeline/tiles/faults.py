@@ -11,13 +11,3 @@ def fault(name: str, path: Path) -> FileFault:
     return FileFault(
         say(f"tiles.{name}"), where=str(path), why=say(f"tiles.{name}_why"), mend=say(f"tiles.{name}_mend")
     )
-
-
-def gone(path: Path) -> FileFault:
-    """Return the error of a file that can't be opened, such as one on a stick that was pulled out."""
-    return fault("gone", path)
-
-
-def torn(path: Path, why: str) -> FileFault:
-    """Return the error of a file that is cut off or damaged."""
-    return FileFault(say("tiles.torn"), where=str(path), why=why, mend=say("tiles.torn_mend"))

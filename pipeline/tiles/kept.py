@@ -12,7 +12,7 @@ from filelock import FileLock, Timeout
 
 from pipeline.errors import StoreBusy, StoreError
 from pipeline.store.files import CHUNK_BYTES, flush, flush_folder
-from pipeline.tiles.faults import gone
+from pipeline.tiles.faults import fault
 from pipeline.tiles.tile_file import KINDS, TileFile, open_tiles
 from pipeline.words import say
 
@@ -124,7 +124,7 @@ def _chunks(source: Path) -> Iterator[bytes]:
             while chunk := stream.read(CHUNK_BYTES):
                 yield chunk
     except OSError as error:
-        raise gone(source) from error
+        raise fault("gone", source) from error
 
 
 def _drop(files: Iterable[Path]) -> None:

@@ -29,7 +29,6 @@ from pmtiles.tile import (
 
 from pipeline.tiles.faults import fault
 from pipeline.tiles.pictures import MOST_BYTES
-from pipeline.words import say
 
 MAGIC = b"PMTiles\x03"
 BROKEN = (ValueError, EOFError, OverflowError, IndexError, RecursionError, zlib.error)
@@ -66,10 +65,9 @@ class PMTiles:
         self.header: HeaderDict = deserialize_header(self._bytes(0, HEADER_BYTES, HEADER_BYTES))
         if self.header["tile_type"] in (TileType.MVT, TileType.MLT):
             raise fault("vector", path)
-        packed = {self.header["internal_compression"], self.header["tile_compression"]}
-        if packed & {Compression.BROTLI, Compression.ZSTD}:
-            raise fault("packed", path)
         h = self.header
+        if {h["internal_compression"], h["tile_compression"]} & {Compression.BROTLI, Compression.ZSTD}:
+            raise fault("packed", path)
         ends = (
             h["root_offset"] + h["root_length"],
             h["metadata_offset"] + h["metadata_length"],
@@ -77,17 +75,15 @@ class PMTiles:
             h["tile_data_offset"] + h["tile_data_length"],
         )
         if max(ends) > self.size:
-            raise ValueError(say("tiles.points_past_its_end"))
+            raise ValueError("a part lies beyond the end")
 
     def samples(self) -> dict[int, bytes]:
         """Return the first and the last tile, each by its zoom."""
         found = {}
         for end in (0, -1):
             entry = self._at_end(end)
-            last = (
-                entry.tile_id + (entry.run_length - 1) * -end
-            )  # a run is the same picture at places in a row
-            found[tileid_to_zxy(last)[0]] = self._content(entry)
+            places_on = entry.run_length - 1 if end else 0  # of a run: one picture at several places
+            found[tileid_to_zxy(entry.tile_id + places_on)[0]] = self._content(entry)
         return found
 
     def metadata(self) -> dict[str, str]:
@@ -111,7 +107,7 @@ class PMTiles:
             if entry.run_length:
                 return self._content(entry)
             entries = self._leaf(entry)
-        raise ValueError(say("tiles.no_end"))
+        raise ValueError("directories lead on without end")
 
     def _at_end(self, end: int) -> Entry:
         """The first or the last entry that is a tile."""
@@ -120,12 +116,11 @@ class PMTiles:
             if entry.run_length:
                 return entry
             entry = self._leaf(entry)[end]
-        raise ValueError(say("tiles.no_end"))
+        raise ValueError("directories lead on without end")
 
     def _root(self) -> list[Entry]:
-        return _entries(
-            self._unpacked(self.header["root_offset"], self.header["root_length"], MOST_DIRECTORY)
-        )
+        h = self.header
+        return _entries(self._unpacked(h["root_offset"], h["root_length"], MOST_DIRECTORY))
 
     def _leaf(self, entry: Entry) -> list[Entry]:
         start = self.header["leaf_directory_offset"] + entry.offset
@@ -143,7 +138,7 @@ class PMTiles:
 
     def _bytes(self, offset: int, length: int, most: int) -> bytes:
         if length > most or offset + length > self.size:
-            raise ValueError(say("tiles.points_past_its_end"))
+            raise ValueError("a part lies beyond the end")
         self.stream.seek(offset)
         return self.stream.read(length)
 
@@ -151,7 +146,7 @@ class PMTiles:
 def _gunzipped(content: bytes, most: int) -> bytes:
     unpacked = zlib.decompressobj(GZIP).decompress(content, most + 1)
     if len(unpacked) > most:
-        raise ValueError(say("tiles.too_large_inside"))
+        raise ValueError("it unpacks to more than any directory or tile")
     return unpacked
 
 
@@ -159,5 +154,5 @@ def _gunzipped(content: bytes, most: int) -> bytes:
 def _entries(unpacked: bytes) -> list[Entry]:
     """A directory's entries: each takes up to a tenth of a second to be read, and serves many tiles."""
     if LONG_NUMBER.search(unpacked):
-        raise ValueError(say("tiles.points_past_its_end"))
+        raise ValueError("a number is longer than any")
     return deserialize_directory(gzip.compress(unpacked, compresslevel=0))  # it takes them packed alone

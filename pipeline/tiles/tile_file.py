@@ -17,7 +17,7 @@ from typing import Protocol
 
 from pipeline.errors import FileFault
 from pipeline.tiles import mbtiles, pmtiles_file
-from pipeline.tiles.faults import fault, gone, torn
+from pipeline.tiles.faults import fault
 from pipeline.tiles.pictures import MOST_ZOOM, picture_kind
 
 Bounds = tuple[float, float, float, float]
@@ -103,7 +103,7 @@ def open_tiles(path: Path) -> TileFile:
     try:
         found = path.stat()
     except OSError as error:
-        raise gone(path) from error
+        raise fault("gone", path) from error
     return _looked_at(path, f"{found.st_size:x}-{found.st_mtime_ns:x}")
 
 
@@ -126,7 +126,7 @@ def _ending(path: Path) -> str:
         with path.open("rb") as stream:
             start = stream.read(16)
     except OSError as error:
-        raise gone(path) from error
+        raise fault("gone", path) from error
     if start.startswith(mbtiles.MAGIC):
         return ".mbtiles"
     if start.startswith(pmtiles_file.MAGIC):
@@ -143,11 +143,11 @@ def _opened(path: Path, ending: str) -> Iterator[_Reader]:
     except FileFault:
         raise
     except OSError as error:
-        raise gone(path) from error
+        raise fault("gone", path) from error
     except mbtiles.TooSlow as error:
         raise fault("slow", path) from error
     except (*mbtiles.BROKEN, *pmtiles_file.BROKEN) as error:
-        raise torn(path, str(error)) from error
+        raise fault("torn", path) from error
 
 
 def _text(html: str) -> str:

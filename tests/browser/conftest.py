@@ -86,7 +86,7 @@ def free_port() -> int:
         return int(free.getsockname()[1])
 
 
-def serve(store: Path) -> tuple[subprocess.Popen[bytes], str]:
+def serve(store: Path, *more: str) -> tuple[subprocess.Popen[bytes], str]:
     """Start the dashboard on a store and return it with its address once it answers."""
     port = free_port()
     command = [
@@ -98,6 +98,7 @@ def serve(store: Path) -> tuple[subprocess.Popen[bytes], str]:
         "--port",
         str(port),
         "--no-browser",
+        *more,
     ]
     process = subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
     address = f"http://127.0.0.1:{port}"
