@@ -1,5 +1,5 @@
-/* The scale, in metres, and where north is. Patches that would lie on each other are moved apart, each with a line to its own place; after
-   every zoom anew. The chosen site's patch gets a frame. */
+/* The scale, in metres, and where north is. Patches that would lie on each other are moved apart, each with a line to
+   its own place; after every zoom anew. The chosen site's patch gets a frame. */
 function (map, options) {
     map.getContainer().style.fontFamily = "'Atkinson Hyperlegible', sans-serif";
     map.getContainer().style.background = options.ground;
