@@ -4,7 +4,7 @@ from html import escape
 
 from dashboard.look import INK, PAPER, QUIET, ROAD
 from dashboard.numbers import number
-from dashboard.patch import as_uri, patch
+from dashboard.patch import APART_AT_MOST, HEIGHT, PLOT_WIDTH, as_uri, patch
 from dashboard.visit_list import VALUE_DECIMALS
 from pipeline.words import say
 
@@ -14,15 +14,20 @@ DISTRICT_SIGN = (
     f'<svg {SIZE}><path d="M2 2h20v10h-20z" fill="{PAPER}" stroke="{QUIET}" stroke-width="1.2"/></svg>'
 )
 MOVED_SIGN = f'<svg {SIZE}><path d="M4 11L23 3" stroke="{INK}" stroke-width="0.8"/><circle cx="4" cy="11" r="1.8" fill="{INK}"/></svg>'
+GROUP_SIGN = patch(0.6, 1.0).replace(
+    "</svg>", f'<text x="{PLOT_WIDTH}" y="{HEIGHT / 2 + 3}" font-size="11" fill="{INK}">9</text></svg>'
+)
 
 
-def legend(most: float, *, moved: bool) -> str:
+def legend(most: float, sites: int, *, moved: bool) -> str:
     """Return the legend as HTML.
 
     Parameters
     ----------
     most
         Hectare-days of the longest bar; 0: there is none.
+    sites
+        How many the map shows.
     moved
         Whether the map moves patches apart that would lie on each other.
     """
@@ -36,6 +41,8 @@ def legend(most: float, *, moved: bool) -> str:
     )
     signs = [(patch(s, c, a), text) for s, c, a, text in (samples if most else samples[:-1])]
     signs += [(ROAD_SIGN, say("dashboard.legend_road")), (DISTRICT_SIGN, say("dashboard.legend_district"))]
+    if sites > APART_AT_MOST:
+        signs.append((GROUP_SIGN, say("dashboard.legend_group")))
     if moved:
         signs.append((MOVED_SIGN, say("dashboard.legend_moved")))
     return (

@@ -11,7 +11,7 @@ from folium.utilities import JsCode
 
 from dashboard.look import GROUND, INK, PAPER, QUIET, ROAD
 from dashboard.numbers import share
-from dashboard.patch import HEIGHT, WIDTH, Shared, patch
+from dashboard.patch import APART_AT_MOST, GROUP_PX, HEIGHT, WIDTH, Shared, patch
 from dashboard.tiles import address
 from pipeline.tiles import TileFile
 from pipeline.words import say
@@ -20,12 +20,13 @@ STATIC = "/app/static/vendor"
 folium.Map.default_js = [
     ("leaflet", f"{STATIC}/leaflet/leaflet.js"),
     ("jquery", f"{STATIC}/jquery/jquery.min.js"),
+    ("supercluster", f"{STATIC}/supercluster/supercluster.min.js"),
 ]
 folium.Map.default_css = [("leaflet_css", f"{STATIC}/leaflet/leaflet.css")]
 CLEAR_OF_BUTTONS = (60, 24)  # pixels that the zoom buttons take
 NEAREST_ZOOM = 17
 DISTRICT_FILL = 0.6  # how far a district's paper covers what lies under it
-APART_AT_MOST = 1500  # sites whose patches are moved apart: beyond it, the browser would stall
+NUMBER = f"position:absolute;left:100%;top:50%;transform:translateY(-50%);font:700 12px 'Atkinson Hyperlegible',sans-serif;color:{INK};background:{PAPER};padding:0 2px"
 
 Rows = list[dict[str, Any]]
 
@@ -70,7 +71,7 @@ def sites_map(
     base: dict[str, Rows],
     tiles: TileFile | None = None,
 ) -> folium.Map:
-    """Return the map of sites, each a field patch.
+    """Return the map of sites, each a field patch; where there are many, a patch for those that lie close.
 
     Parameters
     ----------
@@ -94,15 +95,18 @@ def sites_map(
     _shapes(drawn, base["roads"], {"color": ROAD, "weight": 1.5, "fill": False})
     for kind in ("districts", "bases"):
         _names(drawn, base[kind], kind)
-    shared = Shared()
-    features = [_feature(s, figures.get(s["site_id"], {}), averts.get(s["site_id"]), shared) for s in sites]
-    if features:
+    if len(sites) > APART_AT_MOST:
+        drawn.add_child(_Script("sites_grouped.js", _grouped(sites, figures, averts)))
+    elif sites:
+        shared = Shared()
+        features = [_feature(s, figures, averts, shared) for s in sites]
         _add(drawn, features, point_to_layer=JsCode(f"({DRAW_SITE})({json.dumps(shared.drawings)})"))
+    if sites:
         drawn.fit_bounds(
             _bounds(sites), padding_top_left=CLEAR_OF_BUTTONS, padding_bottom_right=(24, 24), max_zoom=13
         )
     options = {
-        "width": WIDTH, "height": HEIGHT, "ink": INK, "ground": GROUND, "most": APART_AT_MOST, "north": say("dashboard.north"),
+        "width": WIDTH, "height": HEIGHT, "ink": INK, "ground": GROUND, "north": say("dashboard.north"),
     }  # fmt: skip
     drawn.add_child(_Script("sites_map.js", options))
     if tiles:
@@ -141,21 +145,54 @@ def _bounds(sites: Rows) -> list[list[float]]:
 
 
 def _feature(
-    site: dict[str, Any], figure: dict[str, Any], averts: float | None, shared: Shared
+    site: dict[str, Any], figures: dict[str, dict[str, Any]], averts: dict[str, float], shared: Shared
 ) -> dict[str, Any]:
-    supply, coverage = figure.get("relative_irrigation_supply"), figure.get("supply_coverage")
-    label = say(
-        "dashboard.map_label",
-        name=site["name"],
-        site=site["site_id"],
-        supply=share(supply),
-        coverage=share(coverage),
-    )
     return {
         "type": "Feature",
         "geometry": {"type": "Point", "coordinates": [site["longitude"], site["latitude"]]},
-        "properties": {"patch": shared.place(patch(supply, coverage, averts)), "label": _inert(label)},
+        "properties": {
+            "patch": _drawing(site, figures, averts, shared),
+            "label": _inert(_label(site, figures)),
+        },
     }
+
+
+def _grouped(sites: Rows, figures: dict[str, dict[str, Any]], averts: dict[str, float]) -> dict[str, Any]:
+    """What the script needs to draw many sites: each its place, drawing and worth, and its label apart."""
+    shared = Shared()
+    marks = [
+        (
+            round(s["longitude"], 5),  # a metre
+            round(s["latitude"], 5),
+            _drawing(s, figures, averts, shared),
+            round(averts.get(s["site_id"], 0.0), 4),
+        )
+        for s in sites
+    ]
+    return {
+        "sites": marks, "labels": _inert(json.dumps([_label(s, figures) for s in sites])), "drawings": shared.drawings,
+        "group": say("dashboard.map_group", count="{count}", label="{label}"), "number": NUMBER,
+        "width": WIDTH, "height": HEIGHT, "apart": GROUP_PX, "nearest": NEAREST_ZOOM,
+    }  # fmt: skip
+
+
+def _drawing(
+    site: dict[str, Any], figures: dict[str, dict[str, Any]], averts: dict[str, float], shared: Shared
+) -> int:
+    figure = figures.get(site["site_id"], {})
+    supply, coverage = figure.get("relative_irrigation_supply"), figure.get("supply_coverage")
+    return shared.place(patch(supply, coverage, averts.get(site["site_id"])))
+
+
+def _label(site: dict[str, Any], figures: dict[str, dict[str, Any]]) -> str:
+    figure = figures.get(site["site_id"], {})
+    return say(
+        "dashboard.map_label",
+        name=site["name"],
+        site=site["site_id"],
+        supply=share(figure.get("relative_irrigation_supply")),
+        coverage=share(figure.get("supply_coverage")),
+    )
 
 
 def _inert(text: str) -> str:

@@ -15,6 +15,8 @@ PUDDLE = 1.2  # of the need: above it water stands past the plot's edge
 EDGE = 2 * (PLOT_WIDTH - 4 + HEIGHT - 6)
 BAR_HEIGHT = HEIGHT - 6
 STEP = 0.025  # of a share: two pixels of a row, so that sites that look alike share a drawing
+APART_AT_MOST = 150  # sites with a patch each on one map: more have no room there
+GROUP_PX = 48  # where there are more, those that lie closer than about this share one
 LEAST_BAR = 2  # pixels; a share too small for it has no bar
 
 

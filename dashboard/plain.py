@@ -105,7 +105,7 @@ def _body(version: int, viewer: Viewer, seen: Outlook, wanted: Wanted, fields: s
         + ("" if figure is None else together.figures(figure, seen.settings.currency))
         + f"<h2>{escape(say('dashboard.map_title', start=start, end=end))}</h2>"
         + still_map(seen.places, seen.figures, seen.averts, data.base_map(version, viewer))
-        + legend(seen.most, moved=False)
+        + legend(seen.most, len(seen.places), moved=False)
         + f"<h2>{escape(say('dashboard.list_title', day=end))}</h2>"
         + _ranking(seen, wanted, whole=whole)
     )

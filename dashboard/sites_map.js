@@ -56,10 +56,8 @@ function (map, options) {
     };
     const apart = () => {
         lines.clearLayers();
-        const markers = sites();
-        if (markers.length > options.most) return;
         const taken = names();
-        for (const marker of markers) {
+        for (const marker of sites()) {
             const point = map.latLngToLayerPoint(marker.getLatLng());
             const spot = nearest(point, taken);
             taken.push({x: spot.x, y: spot.y, width: options.width, height: options.height});
@@ -72,8 +70,11 @@ function (map, options) {
                     {radius: 1.8, color: options.ink, weight: 0, fill: true, fillOpacity: 1, interactive: false}).addTo(lines);
             }
         }
+        frame(framed);  // a group's patches are drawn anew
     };
+    let framed = null;
     const frame = (place) => {
+        framed = place;
         for (const marker of sites()) {
             const here = place !== null && marker.getLatLng().equals(place);
             marker._icon.style.outline = here ? `2.5px solid ${options.ink}` : "";

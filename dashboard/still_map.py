@@ -1,6 +1,7 @@
 """The map as one still picture in SVG: shapes in, text out, for a page without script and for paper."""
 
 import json
+from collections import defaultdict
 from collections.abc import Iterator
 from html import escape
 from math import cos, radians
@@ -9,7 +10,7 @@ from typing import Any
 from shapely.geometry import shape
 
 from dashboard.look import INK, PAPER, QUIET, ROAD
-from dashboard.patch import HEIGHT, WIDTH, Shared, patch
+from dashboard.patch import APART_AT_MOST, GROUP_PX, HEIGHT, WIDTH, Shared, patch
 from pipeline.words import say
 
 Rows = list[dict[str, Any]]
@@ -47,7 +48,7 @@ class _Frame:
 def still_map(
     sites: Rows, figures: dict[str, dict[str, Any]], averts: dict[str, float], base: dict[str, Rows]
 ) -> str:
-    """Return the map of sites as SVG; each is a link to its place in the list.
+    """Return the map of sites as SVG; each is a link to its place in the list, of many those that lie close share one.
 
     Parameters
     ----------
@@ -114,20 +115,37 @@ def _short(name: str | None) -> str:
 def _marks(
     frame: _Frame, sites: Rows, figures: dict[str, dict[str, Any]], averts: dict[str, float]
 ) -> tuple[str, str]:
-    """The drawings that sites share, and each site's use of one."""
+    """The drawings that sites share, and each site's use of one, with how many lie there."""
     shared = Shared()
     marks = []
-    for site in sites:
+    for site, here in _together(frame, sites, averts):
         figure = figures.get(site["site_id"], {})
         supply, coverage = figure.get("relative_irrigation_supply"), figure.get("supply_coverage")
         place = shared.place(patch(supply, coverage, averts.get(site["site_id"])))
         x, y = frame.place((site["longitude"], site["latitude"]))
         marks.append(
             f'<a href="#{escape(site["site_id"])}"><use href="#p{place}" x="{x - WIDTH / 2:.0f}" y="{y - HEIGHT / 2:.0f}">'
-            f"<title>{escape(site['name'] or site['site_id'])}</title></use></a>"
+            f"<title>{escape(site['name'] or site['site_id'])}</title></use>{_number(here, x, y)}</a>"
         )
     symbols = "".join(f'<g id="p{n}">{_inside(drawing)}</g>' for n, drawing in enumerate(shared.drawings))
     return symbols, "".join(marks)
+
+
+def _together(frame: _Frame, sites: Rows, averts: dict[str, float]) -> Iterator[tuple[dict[str, Any], int]]:
+    """Each site and 1; of many, the site of each cell of a grid where a visit averts most, and how many lie in it."""
+    cells: dict[Any, Rows] = defaultdict(list)
+    for site in sites:
+        x, y = frame.place((site["longitude"], site["latitude"]))
+        cell = (x // GROUP_PX, y // GROUP_PX) if len(sites) > APART_AT_MOST else site["site_id"]
+        cells[cell].append(site)
+    for here in cells.values():
+        yield max(here, key=lambda site: averts.get(site["site_id"], 0.0)), len(here)
+
+
+def _number(sites: int, x: float, y: float) -> str:
+    if sites == 1:
+        return ""
+    return f'<text x="{x + WIDTH / 2:.0f}" y="{y + 4:.0f}" font-size="12" font-weight="700" fill="{INK}">{sites}</text>'
 
 
 def _inside(drawing: str) -> str:

@@ -115,7 +115,7 @@ def _map_and_list(version: int, who: Viewer, seen: Outlook, chosen: str | None) 
     with left:
         st.html(f"<h3>{escape(say('dashboard.map_title', start=start, end=end))}</h3>")
         _map(version, who, seen, chosen)
-        st.html(legend(seen.most, moved=True))
+        st.html(legend(seen.most, len(seen.places), moved=True))
     with right:
         st.html(f"<h3>{escape(say('dashboard.list_title', day=end))}</h3>")
         if not seen.ranking:

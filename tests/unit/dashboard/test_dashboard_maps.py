@@ -9,8 +9,9 @@ from urllib.parse import unquote
 import pytest
 
 from dashboard import maps, visit_list
-from dashboard.patch import Shared
+from dashboard.patch import APART_AT_MOST, Shared
 from dashboard.site import panel as site_panel
+from dashboard.still_map import still_map
 from pipeline.config import Settings
 from pipeline.measures.indicators import INDICATORS
 
@@ -166,3 +167,34 @@ def test_far_weather_is_told_beside_the_need(distance_km: float | None, told: bo
     """Beyond 20 km a sentence says how far the nearest station is."""
     figure = {"relative_irrigation_supply": 0.8, "supply_coverage": 1.0, "weather_distance_km": distance_km}
     assert ("weather station is up to 34.2 km away" in site_panel.answer(figure, None, Settings())) is told
+
+
+def many(*names: str) -> list[dict[str, Any]]:
+    """More sites than have room for a patch each, some with a name of their own."""
+    spread = [site(f"S{n}", f"Site {n}", -13.5 + n / 500) for n in range(APART_AT_MOST + 1)]
+    return [place | {"name": name} for place, name in zip(spread, names, strict=False)] + spread[len(names) :]
+
+
+@pytest.mark.parametrize("name", HOSTILE)
+def test_of_many_sites_a_hostile_name_stays_a_string(name: str) -> None:
+    """The labels of grouped sites read back as they were written, and open no tag and no template."""
+    page = drawn(many(name))
+    found = re.search(r'"labels": "([^"]*)"', page)
+    assert found
+    read = json.loads(unquote(found[1]))
+    assert len(read) == APART_AT_MOST + 1
+    assert read[0] == f"{name} (S0): water over need unknown, time known unknown"
+    assert "<script>window" not in page
+    assert "<img" not in page
+
+
+def test_of_many_sites_on_the_still_map_each_is_counted_once() -> None:
+    """The numbers beside the patches sum to the sites; a group's patch is that of the site where a visit averts most."""
+    places = many()
+    page = still_map(places, {}, {"S70": 1.0}, NOTHING)
+    shown = re.findall(
+        r'<a href="#(S\d+)"><use [^>]*><title>[^<]*</title></use>(?:<text [^>]*>(\d+)</text>)?', page
+    )
+    assert sum(int(count or 1) for _, count in shown) == len(places)
+    assert len(shown) < len(places) / 3
+    assert "S70" in {site_id for site_id, _ in shown}
