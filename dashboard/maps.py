@@ -47,6 +47,7 @@ DRAW_NAME = f"""(feature, latlng) => {{
     return L.marker(latlng, {{icon: L.divIcon({{html: name, className: "", iconSize: [0, 0]}}),
         interactive: false, keyboard: false, zIndexOffset: -10000}});
 }}"""
+TOLD = ("name", "site", "supply", "coverage")  # what a site's label says
 PLACES = {"districts": "transform:translate(-50%,-50%);letter-spacing:.08em", "bases": "left:-5px;top:-9px"}
 MARKS = {"districts": "", "bases": "■ "}
 
@@ -152,7 +153,7 @@ def _feature(
         "geometry": {"type": "Point", "coordinates": [site["longitude"], site["latitude"]]},
         "properties": {
             "patch": _drawing(site, figures, averts, shared),
-            "label": _inert(_label(site, figures)),
+            "label": _inert(say("dashboard.map_label", **_told(site, figures))),
         },
     }
 
@@ -170,7 +171,8 @@ def _grouped(sites: Rows, figures: dict[str, dict[str, Any]], averts: dict[str, 
         for s in sites
     ]
     return {
-        "sites": marks, "labels": _inert(json.dumps([_label(s, figures) for s in sites])), "drawings": shared.drawings,
+        "sites": marks, "labels": ",".join(_inert(text) for s in sites for text in _told(s, figures).values()),
+        "label": say("dashboard.map_label", **{name: f"{{{name}}}" for name in TOLD}), "drawings": shared.drawings,
         "group": say("dashboard.map_group", count="{count}", label="{label}"), "number": NUMBER,
         "width": WIDTH, "height": HEIGHT, "apart": GROUP_PX, "nearest": NEAREST_ZOOM,
     }  # fmt: skip
@@ -184,23 +186,19 @@ def _drawing(
     return shared.place(patch(supply, coverage, averts.get(site["site_id"])))
 
 
-def _label(site: dict[str, Any], figures: dict[str, dict[str, Any]]) -> str:
+def _told(site: dict[str, Any], figures: dict[str, dict[str, Any]]) -> dict[str, str]:
+    """What a site's label says of it."""
     figure = figures.get(site["site_id"], {})
-    return say(
-        "dashboard.map_label",
-        name=site["name"],
-        site=site["site_id"],
-        supply=share(figure.get("relative_irrigation_supply")),
-        coverage=share(figure.get("supply_coverage")),
-    )
+    supply, coverage = figure.get("relative_irrigation_supply"), figure.get("supply_coverage")
+    return dict(zip(TOLD, (site["name"], site["site_id"], share(supply), share(coverage)), strict=True))
 
 
 def _inert(text: str) -> str:
-    """A text that is only letters, digits, `%` and the like until the browser decodes it.
+    """A text that is only letters, digits, `%` and harmless signs until the browser decodes it.
 
     folium takes what it has rendered for a template once more: `{{ … }}` in a name would run here.
     """
-    return quote(text, safe="")
+    return quote(text, safe=" :()[]-_.")
 
 
 def _names(drawn: folium.Map, rows: Rows, kind: str) -> None:

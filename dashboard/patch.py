@@ -6,6 +6,7 @@ it is what a visit averts, over the most that one averts anywhere in view.
 """
 
 from base64 import b64encode
+from functools import cache
 
 from dashboard.look import ALARM, INK, PAPER, QUIET, SOIL, WATER
 
@@ -32,8 +33,12 @@ def patch(supply: float | None, coverage: float | None, averts: float | None = N
     averts : float or None
         Hectare-days that a visit averts, as a share of the most in view; None: unknown, no bar.
     """
-    over = (supply or 0.0) > PUDDLE
-    supply, coverage, averts = (_coarse(share) for share in (supply, coverage, averts))
+    wet = None if supply is None else min(supply, 1.0)
+    return _drawn(_coarse(wet), _coarse(coverage), _coarse(averts), over=(supply or 0.0) > PUDDLE)
+
+
+@cache  # there are few of a kind: a thousand sites share some hundred
+def _drawn(supply: float | None, coverage: float | None, averts: float | None, *, over: bool) -> str:
     known = supply is not None and bool(coverage)
     body = _rows(min(max(supply or 0.0, 0.0), 1.0)) if known else ""
     puddle = (

@@ -1,7 +1,12 @@
 /* More sites than have room for a patch each: those that lie close share one, that of the site where a visit averts most,
    with their number. A click on it, or Enter, goes nearer; a click on a site alone picks it. */
 function (map, options) {
-    const labels = JSON.parse(decodeURIComponent(options.labels));  // titles, which are text: nothing in them runs
+    const told = options.labels.split(",");  // four texts a site, with no comma in them
+    const label = (place) => {  // a title, which is text: nothing in it runs
+        const [name, site, supply, coverage] = told.slice(4 * place, 4 * place + 4).map(decodeURIComponent);
+        const texts = {name, site, supply, coverage};
+        return options.label.replace(/{(\w+)}/g, (_, part) => texts[part]);
+    };
     const groups = new Supercluster({
         radius: options.apart, extent: 256, maxZoom: options.nearest - 1,
         reduce: (kept, other) => { if (other.averts > kept.averts) Object.assign(kept, other); },
@@ -13,11 +18,11 @@ function (map, options) {
     const together = L.layerGroup().addTo(map);
     const marker = (spot, {place, drawing, point_count: count}) => {
         const [longitude, latitude] = spot;
-        const label = count ? options.group.replace("{count}", count).replace("{label}", () => labels[place]) : labels[place];
+        const title = count ? options.group.replace("{count}", count).replace("{label}", () => label(place)) : label(place);
         const html = options.drawings[drawing] + (count ? `<b style="${options.number}">${count}</b>` : "");
         return L.marker([latitude, longitude], {
             icon: L.divIcon({html, className: count ? "patch stack" : "patch", iconSize: [options.width, options.height]}),
-            title: label, alt: label, riseOnHover: true, keyboard: true});
+            title, alt: title, riseOnHover: true, keyboard: true});
     };
     const draw = () => {
         const seen = map.getBounds().pad(0.05);

@@ -1,6 +1,8 @@
 /* The ranked list of visits. Every cell is a text node: nothing in a name or a sentence runs.
    A row's click, or its button's, tells Python which site was picked. Order, search and columns are the
-   browser's own: they change what is looked at, not what is known. */
+   browser's own: they change what is looked at, not what is known. Where not all rows are here, Python is told what is
+   looked for, and sends the first of those. */
+const REST_MS = 300;  // of the keys, before Python is asked
 const NUMBERS = ["value", "supply", "age"];
 const FIXED = ["rank", "picture", "site", ...NUMBERS, "why"];
 
@@ -61,7 +63,7 @@ const extra = (visit, name, data) => {
     return cell;
 };
 
-export default function ({ data, parentElement, setTriggerValue }) {
+export default function ({ data, parentElement, setStateValue, setTriggerValue }) {
     const place = parentElement.querySelector(".list");
     const tools = parentElement.querySelector(".tools");
     const view = (place.view ??= { count: data.step, by: "rank", down: false, find: "", extras: new Set() });
@@ -70,6 +72,12 @@ export default function ({ data, parentElement, setTriggerValue }) {
         return data.visits
             .filter((visit) => visit.searched.toLowerCase().includes(wanted))
             .sort(compare(view.by, view.down));
+    };
+    const ask = () => {
+        if (data.all_here) return;
+        clearTimeout(place.asking);
+        const { by, down, find } = view;
+        place.asking = setTimeout(() => setStateValue("asked", { by, down, find }), REST_MS);
     };
     const row = (visit) => {
         const line = make("tr");
@@ -91,6 +99,7 @@ export default function ({ data, parentElement, setTriggerValue }) {
                 view.down = sorted ? !view.down : NUMBERS.includes(name);
                 view.by = name;
                 draw();
+                ask();
                 place.querySelector(`th.${name} button`)?.focus();
             }),
         );
@@ -109,6 +118,7 @@ export default function ({ data, parentElement, setTriggerValue }) {
         table.append(top, body);
         place.replaceChildren(table);
         if (!found.length) place.append(make("p", data.none));
+        if (view.count >= found.length && data.rest) place.append(make("p", data.rest));
         if (view.count < found.length) {
             place.append(button(data.more, "more", () => {
                 view.count += data.step;
@@ -125,6 +135,7 @@ export default function ({ data, parentElement, setTriggerValue }) {
         field.addEventListener("input", () => {
             view.find = field.value;
             draw();
+            ask();
         });
         return field;
     };

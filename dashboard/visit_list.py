@@ -1,6 +1,6 @@
 """The ranked list of visits: table in, drawn list out; a row that is clicked comes back."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from importlib.resources import files
 from typing import Any
 
@@ -14,6 +14,9 @@ from pipeline.words import say
 Rows = list[dict[str, Any]]
 
 STEP = 25  # visits that are shown before more are asked for
+MOST_SENT = (
+    500  # visits that the browser orders and searches by itself; of more, it gets those that are looked for
+)
 HEADS = ("rank", "site", "value", "supply", "age", "why")
 EXTRAS = (
     "visit_kind",
@@ -79,11 +82,15 @@ def visit_list(
     chosen
         The site that stands out.
     key
-        Of the component; `st.session_state[key].picked` is the site, in `picked`.
+        Of the component; `st.session_state[key].picked` is the site, in `picked`. Of many visits, `.asked` is
+        what is looked for.
     """
+    asked = getattr(st.session_state.get(key), "asked", None) or {}
+    looked = visits if len(visits) <= MOST_SENT else looked_for(visits, places, figures, asked)
     shared = Shared()
     shown = [
-        row(v, places[v["site_id"]], figures[v["site_id"]], averts.get(v["site_id"]), shared) for v in visits
+        row(v, places[v["site_id"]], figures[v["site_id"]], averts.get(v["site_id"]), shared)
+        for v in looked[:MOST_SENT]
     ]
     _draw(
         data={
@@ -95,13 +102,77 @@ def visit_list(
             "find": say("dashboard.find"),
             "columns": say("dashboard.columns"),
             "none": say("dashboard.none_found"),
+            "all_here": len(visits) <= MOST_SENT,
+            "rest": say("dashboard.rest_unsent", n=MOST_SENT, of=len(looked))
+            if len(looked) > MOST_SENT
+            else "",
             "step": STEP,
             "chosen": chosen,
             "unknown": say("dashboard.unknown"),
         },
         key=key,
         on_picked_change=picked,
+        on_asked_change=lambda: None,
     )
+
+
+def looked_for(
+    visits: Rows,
+    places: dict[str, dict[str, Any]],
+    figures: dict[str, dict[str, Any]],
+    asked: Mapping[str, Any],
+) -> Rows:
+    """Return the visits that hold a text, in an order: what the browser does with those that it has.
+
+    Parameters
+    ----------
+    visits, places, figures
+        As in `visit_list`.
+    asked
+        find: the text; by: a column; down: the greatest first. What is unknown stands last either way.
+    """
+    wanted, by = str(asked.get("find") or "").strip().lower(), asked.get("by")
+    named = [(v, places[v["site_id"]]) for v in visits]
+    found = [v for v, place in named if wanted in _searched(v, place).lower()]
+    if by not in (*HEADS, *EXTRAS):
+        return found
+    ordered = [(_order(v, places[v["site_id"]], figures[v["site_id"]])[by], v) for v in found]
+    known = sorted(
+        (pair for pair in ordered if pair[0] is not None),
+        key=lambda pair: pair[0],
+        reverse=bool(asked.get("down")),
+    )
+    return [v for _, v in known] + [v for value, v in ordered if value is None]
+
+
+def _searched(visit: dict[str, Any], place: dict[str, Any]) -> str:
+    """The texts by which a visit is found."""
+    cause = say(f"dashboard.cause_{visit['cause']}")
+    return " ".join((place["name"] or "", visit["site_id"], place["district"] or "", cause))
+
+
+def _order(visit: dict[str, Any], place: dict[str, Any], figure: dict[str, Any]) -> dict[str, Any]:
+    """What each column is ordered by; None: unknown."""
+    return (
+        {
+            "rank": visit["rank"],
+            "site": place["name"] or visit["site_id"],
+            "value": visit["value"],
+            "supply": figure["relative_irrigation_supply"],
+            "age": visit["data_age_days"],
+            "why": say(f"dashboard.cause_{visit['cause']}"),
+        }
+        | {name: text or None for name, text in _extras(visit).items()}
+        | {"duration_h": visit["duration_h"]}
+    )
+
+
+def _extras(visit: dict[str, Any]) -> dict[str, str]:
+    """The columns that are shown where they are asked for."""
+    extras = {extra: "" if visit[extra] is None else str(visit[extra]) for extra in EXTRAS}
+    skills = (say(f"dashboard.skill_{skill}") for skill in extras["skills"].split(";") if skill)
+    kind = say(f"dashboard.kind_{visit['visit_kind']}") if visit["visit_kind"] else ""
+    return extras | {"skills": ", ".join(skills), "visit_kind": kind}
 
 
 def row(
@@ -110,36 +181,20 @@ def row(
     """Return a visit as the list shows it: texts, the place of its drawing, and what it is ordered by."""
     supply, coverage = figure["relative_irrigation_supply"], figure["supply_coverage"]
     age = visit["data_age_days"]
-    name, cause = place["name"] or visit["site_id"], say(f"dashboard.cause_{visit['cause']}")
-    extras = {extra: "" if visit[extra] is None else str(visit[extra]) for extra in EXTRAS}
-    extras["skills"] = ", ".join(
-        say(f"dashboard.skill_{skill}") for skill in extras["skills"].split(";") if skill
-    )
-    extras["visit_kind"] = say(f"dashboard.kind_{visit['visit_kind']}") if visit["visit_kind"] else ""
-    order = {
-        "rank": visit["rank"],
-        "site": name,
-        "value": visit["value"],
-        "supply": supply,
-        "age": age,
-        "why": cause,
-    }
-    return extras | {
+    return _extras(visit) | {
         "site_id": visit["site_id"],
         "rank": str(visit["rank"]),
-        "name": name,
+        "name": place["name"] or visit["site_id"],
         "district": place["district"] or "",
         "patch": shared.place(patch(supply, coverage, averts)),
         "value": worth(visit),
         "supply": share(supply),
         "known": say("dashboard.of_known", share=share(coverage)) if coverage else "",
         "age": say("dashboard.unknown") if age is None else str(age),
-        "cause": cause,
+        "cause": say(f"dashboard.cause_{visit['cause']}"),
         "evidence": visit["evidence"],
-        "order": order
-        | {extra: text or None for extra, text in extras.items()}
-        | {"duration_h": visit["duration_h"]},
-        "searched": " ".join((name, visit["site_id"], place["district"] or "", cause)),
+        "order": _order(visit, place, figure),
+        "searched": _searched(visit, place),
     }
 
 

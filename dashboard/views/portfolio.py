@@ -49,7 +49,7 @@ def page() -> None:
     if not seen.places:
         return
     _together(version, who, seen, wanted.agreement)
-    _map_and_list(version, who, seen, chosen)
+    _map_and_list(version, who, seen, wanted, chosen)
     _site(version, who, seen, chosen)
     st.html(f'<p class="quiet">{link("plain", say("dashboard.without_scripts"))}</p>')
 
@@ -109,12 +109,12 @@ def _waiting(version: int, who: Viewer) -> None:
         st.rerun()
 
 
-def _map_and_list(version: int, who: Viewer, seen: Outlook, chosen: str | None) -> None:
+def _map_and_list(version: int, who: Viewer, seen: Outlook, wanted: Wanted, chosen: str | None) -> None:
     left, right = st.columns([9, 14], gap="medium")
     start, end = seen.period
     with left:
         st.html(f"<h3>{escape(say('dashboard.map_title', start=start, end=end))}</h3>")
-        _map(version, who, seen, chosen)
+        _map(version, who, seen, wanted, chosen)
         st.html(legend(seen.most, len(seen.places), moved=True))
     with right:
         st.html(f"<h3>{escape(say('dashboard.list_title', day=end))}</h3>")
@@ -136,10 +136,10 @@ def _listed(seen: Outlook, named: dict[str, dict[str, Any]]) -> Rows:
     ]
 
 
-def _map(version: int, who: Viewer, seen: Outlook, chosen: str | None) -> None:
+def _map(version: int, who: Viewer, seen: Outlook, wanted: Wanted, chosen: str | None) -> None:
     background, said = _background()
     drawn = maps.sites_map(seen.places, seen.figures, seen.averts, data.base_map(version, who), background)
-    shown = (seen.places, seen.averts, sorted(seen.figures.items()), background)
+    shown = (version, who, seen.period, wanted, background)
     digest = sha256(repr(shown).encode()).hexdigest()[:16]
     key = f"{MAP}.{digest}"  # without it the component shows the map of before
 

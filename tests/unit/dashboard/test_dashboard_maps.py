@@ -126,18 +126,41 @@ def test_the_chosen_site_alone_is_set_off() -> None:
 
 def test_the_list_says_unknown_where_nothing_is_known() -> None:
     """A value, a share or an age that nobody knows is a word, never a 0."""
-    visit = {
-        "site_id": "S1",
+    row = visit_list.row(
+        listed("S1"), site(), {"relative_irrigation_supply": None, "supply_coverage": None}, None, Shared()
+    )
+    assert (row["value"], row["supply"], row["age"], row["known"]) == ("unknown", "unknown", "unknown", "")
+
+
+def listed(site_id: str, **known: Any) -> dict[str, Any]:
+    """A visit, of which nothing is known but what is said."""
+    nothing = {
+        "site_id": site_id,
         "rank": 1,
         "value": None,
         "data_age_days": None,
         "cause": "none",
         "evidence": "x",
-    } | dict.fromkeys(visit_list.EXTRAS)
-    row = visit_list.row(
-        visit, site(), {"relative_irrigation_supply": None, "supply_coverage": None}, None, Shared()
-    )
-    assert (row["value"], row["supply"], row["age"], row["known"]) == ("unknown", "unknown", "unknown", "")
+    }
+    return nothing | dict.fromkeys(visit_list.EXTRAS) | known
+
+
+def test_of_many_visits_those_that_are_looked_for_come_in_the_order_asked_for() -> None:
+    """As the browser does with those that it has: a part of a name, either case; the unknown last either way."""
+    visits = [listed("S1", value=2.0), listed("S2"), listed("S3", value=5.0), listed("S4", value=1.0)]
+    places = {
+        v["site_id"]: site(v["site_id"], "Mtepwa" if v["site_id"] == "S4" else "Kwacha") for v in visits
+    }
+    figures = {s: {"relative_irrigation_supply": None, "supply_coverage": None} for s in places}
+
+    def ids(**asked: Any) -> list[str]:
+        return [v["site_id"] for v in visit_list.looked_for(visits, places, figures, asked)]
+
+    assert ids() == ["S1", "S2", "S3", "S4"]
+    assert ids(by="value", down=True) == ["S3", "S1", "S4", "S2"]
+    assert ids(by="value", down=False) == ["S4", "S1", "S3", "S2"]
+    assert ids(find=" kwaCHA ", by="value", down=True) == ["S3", "S1", "S2"]
+    assert ids(find="S4", by="no such column") == ["S4"]
 
 
 def test_the_list_builds_text_and_no_html() -> None:
@@ -181,9 +204,9 @@ def test_of_many_sites_a_hostile_name_stays_a_string(name: str) -> None:
     page = drawn(many(name))
     found = re.search(r'"labels": "([^"]*)"', page)
     assert found
-    read = json.loads(unquote(found[1]))
-    assert len(read) == APART_AT_MOST + 1
-    assert read[0] == f"{name} (S0): water over need unknown, time known unknown"
+    read = [unquote(text) for text in found[1].split(",")]
+    assert len(read) == 4 * (APART_AT_MOST + 1)
+    assert read[:4] == [name, "S0", "unknown", "unknown"]
     assert "<script>window" not in page
     assert "<img" not in page
 
