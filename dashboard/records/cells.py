@@ -32,8 +32,8 @@ def open_job(row: Row) -> list[Cell]:
     return [
         [row["reported_at"]],
         [say_n("site_records.days", row["age_days"])],
-        [_standing(row["status"]), *_if("arrived", row["arrived_at"]), *_if("restored", row["restored_at"])],
-        [_water(row["water_stopped"])],
+        [_waits(row["waits_for"]), *_if("arrived", row["arrived_at"]), *_if("restored", row["restored_at"])],
+        [_water(row["water_stopped"]), *_seen(row["water_seen_on"])],
         [_unknown(row["component"]), say(f"dashboard.kind_{row['kind']}"), row["cause"] or ""],
         [_unknown(row["technician"])],
     ]
@@ -41,6 +41,14 @@ def open_job(row: Row) -> list[Cell]:
 
 def _if(name: str, value: object) -> list[str]:
     return [] if value is None else [say(f"site_records.{name}_at", value=value)]
+
+
+def _waits(standing: str) -> str:
+    return say("week_page.waits_closed") if standing == "closed" else _standing(standing)
+
+
+def _seen(day: date | None) -> list[str]:
+    return [] if day is None else [say("site_records.water_seen", day=day)]
 
 
 def _standing(status: str | None) -> str:
