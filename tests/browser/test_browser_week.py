@@ -40,7 +40,7 @@ def test_the_week_has_its_sentence_its_patches_and_numbers_to_dial(visit: Visit,
     expect(stopped.locator("img")).to_have_count(2)
     widths = stopped.locator("img").evaluate_all("all => all.map(i => i.naturalWidth)")
     assert all(width > 0 for width in widths)
-    assert stopped.locator("a").get_attribute("href") == "site?site=N1"
+    assert stopped.locator("a").get_attribute("href") == f"site?{QUERY}&site=N1"
     expect(page.locator("a[href='tel:+265000333']")).to_be_visible()
     assert page.locator("a[href^='javascript']").count() == 0
     assert HOSTILE in page.locator("p.who").first.inner_text()
