@@ -59,8 +59,8 @@ def test_each_section_says_how_many_rows_it_has_and_open_jobs_alone_are_unfolded
 def test_open_jobs_are_those_of_the_periods_last_evening() -> None:
     """One was mended the day after, one waits for a part for 10 days; neither the serviced nor the later one is there."""
     assert rows(opened("N1"), "Open jobs") == [
-        ["2026-09-29 06:00", "one day", "open, no reason on record worked again 2026-10-01 09:00", "water ran on", f"pipe mend {HOSTILE}", "unknown"],
-        ["2026-09-20 08:00", "10 days", "a part", "water stopped some was seen since, last on 2026-09-30", "pump mend", HOSTILE],
+        ["2026-09-29 06:00 J4", "one day", "open, no reason on record worked again 2026-10-01 09:00", "water ran on", f"pipe mend {HOSTILE}", "unknown"],
+        ["2026-09-20 08:00 J1", "10 days", "a part", "water stopped some was seen since, last on 2026-09-30", "pump mend", HOSTILE],
     ]  # fmt: skip
 
 
@@ -126,9 +126,9 @@ def test_a_jobs_time_without_water_is_the_figures() -> None:
 def test_surveys_show_what_was_measured_with_units_and_conditions_in_words() -> None:
     """What was not measured is not there, and an empty survey says so."""
     assert rows(opened("N1"), "Surveys") == [
-        ["2026-09-11", "nothing was measured", "no condition was noted", ""],
+        ["2026-09-11 V2", "nothing was measured", "no condition was noted", ""],
         [
-            "2026-09-10 Temwa", "water level, pump at rest 5.25 m catch cans 4; 3.5 mm",
+            "2026-09-10 V1 Temwa", "water level, pump at rest 5.25 m catch cans 4; 3.5 mm",
             "pump: rather bad (2 of 5) security: good (5 of 5)", f"strainer: sand alarm was not tried {HOSTILE}",
         ],
     ]  # fmt: skip
