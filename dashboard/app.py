@@ -5,6 +5,7 @@ from pathlib import Path
 
 import streamlit as st
 
+from dashboard.find import field
 from dashboard.look import style
 from pipeline.errors import SunrillError
 from pipeline.words import say
@@ -12,7 +13,8 @@ from pipeline.words import say
 st.set_page_config(
     page_title="Sunrill", page_icon=str(Path(__file__).with_name("static") / "icon.png"), layout="wide"
 )
-st.html(style(say("dashboard.choose_files")))
+st.html(f"{style(say('dashboard.choose_files'))}<style>{field.STYLE}</style>")
+find = st.Page("views/find.py", title=say("find_page.find"), visibility="hidden")
 chosen = st.navigation(
     [
         st.Page("views/portfolio.py", title=say("dashboard.portfolio"), icon=":material/map:", default=True),
@@ -20,9 +22,12 @@ chosen = st.navigation(
         st.Page("views/site.py", title=say("dashboard.site"), icon=":material/grass:"),
         st.Page("views/files.py", title=say("dashboard.files"), icon=":material/upload_file:"),
         st.Page("views/figures.py", title=say("figures_page.title"), icon=":material/functions:"),
+        find,
     ],
     position="top",
 )
+if field.draw() and chosen != find:
+    st.switch_page(find)
 try:
     chosen.run()
 except SunrillError as error:  # such as a store that a newer Sunrill wrote

@@ -114,6 +114,50 @@ def choose(
     return chosen
 
 
+def typed(name: str, label: str, hint: str, most: int) -> str:
+    """Return what was typed, after drawing the field to type it in; its label is for who can't see it.
+
+    Parameters
+    ----------
+    name
+        Of the choice, as in the address.
+    label
+        Of the field.
+    hint
+        What the field says while nothing is typed.
+    most
+        Letters.
+    """
+    recall(name)
+    held = st.session_state[_held(name)]
+    if held != (kept := tidy(held or "", most)):
+        st.session_state[_held(name)] = kept
+    text = st.text_input(
+        label, key=_held(name), placeholder=hint, max_chars=most, type="search", label_visibility="collapsed"
+    )
+    chosen = tidy(text or "", most)
+    remember(name, chosen or None)
+    return chosen
+
+
+def tidy(text: str, most: int) -> str:
+    r"""Return a text on one line, without what can't be sent or stored, and no longer than so many letters.
+
+    >>> tidy("  Tisunge\n Mwale ", 100), tidy("a\0b" + "c" * 10_000, 4)
+    ('Tisunge Mwale', 'a bc')
+    """
+    sent = text.encode("utf-8", "replace").decode().replace("\0", " ")
+    return " ".join(sent.split())[:most].strip()
+
+
+def carry(names: Sequence[str]) -> None:
+    """Bring what was chosen on other pages into the address, so that the links of a page without its field have it."""
+    for name in names:
+        recall(name)
+        held = st.session_state[_held(name)]
+        remember(name, str(held) if held else None)
+
+
 def recall(name: str) -> None:
     """Bring a choice back into its field: from a link that was followed, else from the page before."""
     asked = st.query_params.get(name)

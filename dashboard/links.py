@@ -1,4 +1,4 @@
-"""Plain links from page to page, which carry what was chosen on the way there and back."""
+"""Plain links from page to page: each carries what was chosen on the way there and back."""
 
 from html import escape
 from urllib.parse import urlencode
@@ -7,7 +7,7 @@ import streamlit as st
 
 
 def link(page: str, text: str, **chosen: object) -> str:
-    """Return a link as HTML.
+    """Return a link as HTML; a name that turns its letters turns no other.
 
     Parameters
     ----------
@@ -20,4 +20,4 @@ def link(page: str, text: str, **chosen: object) -> str:
     """
     query = urlencode(st.query_params.to_dict() | {name: str(value) for name, value in chosen.items()})
     address = escape(f"{page or './'}?{query}")
-    return f'<a href="{address}" target="_self">{escape(text)}</a>'
+    return f'<a href="{address}"><bdi>{escape(text)}</bdi></a>'

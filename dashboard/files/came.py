@@ -2,7 +2,6 @@
 
 from html import escape
 from typing import Any
-from urllib.parse import quote
 
 import streamlit as st
 
@@ -13,6 +12,7 @@ from dashboard.files import data as files_data
 from dashboard.files import drop as files_drop
 from dashboard.files import tables as files_tables
 from dashboard.files.tables import COUNTS
+from dashboard.links import link
 from pipeline.errors import SunrillError
 from pipeline.words import say, say_n
 
@@ -77,7 +77,7 @@ def _name(row: dict[str, Any]) -> str:
     if row["taken_back"] is not None:
         below.append(say("files_page.was_taken_back", why=row["taken_back"]))
     notes = "".join(f"<small>{escape(note)}</small>" for note in below)
-    return f'<a href="files?file={quote(row["id"], safe="")}">{escape(row["file"])}</a>{notes}'
+    return link("files", row["file"], file=row["id"]) + notes
 
 
 def _count(row: dict[str, Any], name: str) -> str:

@@ -28,12 +28,12 @@ def _unknown(value: object) -> str:
 
 
 def open_job(row: Row) -> list[Cell]:
-    """Return when it was reported, its age, what it waits for, the water, the component and the technician."""
+    """Return when it was reported and its id, its age, what it waits for, the water, the component and the technician."""
     return [
-        [row["reported_at"]],
+        [row["reported_at"], row["record_id"]],
         [say_n("site_records.days", row["age_days"])],
-        [_standing(row["status"]), *_if("arrived", row["arrived_at"]), *_if("restored", row["restored_at"])],
-        [_water(row["water_stopped"])],
+        [_waits(row["waits_for"]), *_if("arrived", row["arrived_at"]), *_if("restored", row["restored_at"])],
+        [_water(row["water_stopped"]), *_seen(row["water_seen_on"])],
         [_unknown(row["component"]), say(f"dashboard.kind_{row['kind']}"), row["cause"] or ""],
         [_unknown(row["technician"])],
     ]
@@ -41,6 +41,14 @@ def open_job(row: Row) -> list[Cell]:
 
 def _if(name: str, value: object) -> list[str]:
     return [] if value is None else [say(f"site_records.{name}_at", value=value)]
+
+
+def _waits(standing: str) -> str:
+    return say("week_page.waits_closed") if standing == "closed" else _standing(standing)
+
+
+def _seen(day: date | None) -> list[str]:
+    return [] if day is None else [say("site_records.water_seen", day=day)]
 
 
 def _standing(status: str | None) -> str:
@@ -102,7 +110,7 @@ def survey(row: Row) -> list[Cell]:
         if row[name] is not None
     ]
     return [
-        [str(row["surveyed_on"]), row["surveyor"] or ""],
+        [str(row["surveyed_on"]), row["survey_id"], row["surveyor"] or ""],
         [Made(_listed(measured or [say("site_records.nothing_measured")]))],
         [Made(_listed(conditions or [say("site_records.nothing_judged")]))],
         [_strainer(row["strainer_found"]), _alarm_tried(row["alarm_tested"]), row["notes"] or ""],
@@ -132,7 +140,7 @@ def job(row: Row, currency: str) -> list[Cell]:
     cost = say("dashboard.unknown") if row["cost"] is None else f"{exact(row['cost'])} {currency}"
     parts = (row["parts_used"] or "").split(";")
     return [
-        [row["reported_at"], *_if("arrived", row["arrived_at"])],
+        [row["reported_at"], row["record_id"], *_if("arrived", row["arrived_at"])],
         [row["restored_at"] or say("dashboard.unknown"), _standing(row["status"])],
         [_to_water(row)],
         [_unknown(row["component"]), say(f"dashboard.kind_{row['kind']}"), row["cause"] or ""],

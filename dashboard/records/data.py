@@ -15,10 +15,10 @@ from dashboard.data import IN_SCOPE, LoadReport, ReadOptions, Rows
 from pipeline.measures.evidence import evidence
 from pipeline.store import history
 from pipeline.tables import TABLES
+from pipeline.visits.open_jobs import open_jobs
 
 MINUTE = "%Y-%m-%d %H:%M"
 SURVEY = tuple(name for name in TABLES["surveys"].by_name if name != "site_id")
-OPEN = ("open", "waiting_part", "waiting_supplier")
 WAITED = "CASE WHEN water_stopped = 'yes' THEN epoch(restored_at - reported_at) / 86400 END"  # days, as the figure has it
 
 # each section's columns, its table, and the order, newest first
@@ -34,18 +34,6 @@ SECTIONS: Mapping[str, tuple[str, str, str]] = {
     "meters": ("meter_id, quantity, block_id, digits, unit, carries, installed_on, removed_on", "meters", "installed_on DESC NULLS LAST, quantity DESC, meter_id"),
     "notes": ("decided_at, what, who, why", "(SELECT about AS site_id, * FROM decisions)", "decided_at DESC, what"),
 }  # fmt: skip
-
-# a job is open on a day if it was reported by then and nothing says that it was done: a preventive one
-# without a standing counts as done, as it does for a visit's worth
-OPEN_JOBS = f"""
-    SELECT site_id, record_id, kind, reported_at, $last::DATE - reported_day AS age_days,
-           CASE WHEN restored_day > $last::DATE THEN 'open' ELSE status END AS status,
-           water_stopped, arrived_at, restored_at, component, cause, technician
-    FROM maintenance
-    WHERE site_id = $site_id AND {IN_SCOPE} AND reported_day <= $last::DATE
-      AND (restored_day > $last::DATE OR list_contains($open, status)
-           OR (status IS NULL AND restored_at IS NULL AND kind <> 'preventive'))
-    ORDER BY reported_at DESC, record_id"""  # noqa: S608 - the scope's condition is our own
 
 # the readings of a meter next to a moment on its site's clock
 NEAR = f"""
@@ -84,8 +72,11 @@ def on_record(version: int, viewer: Viewer, site_id: str, last: date) -> dict[st
     if here is None:
         return {}
     zone = ZoneInfo(here["zone"])
-    jobs = data.ask(OPEN_JOBS, version, viewer, site_id=site_id, last=last, open=list(OPEN))
-    found = {"open_jobs": jobs} | {name: _section(name, version, viewer, site_id) for name in SECTIONS}
+    found = {name: _section(name, version, viewer, site_id) for name in SECTIONS}
+    with data.reading(version) as reader:
+        still = {job["record_id"]: job for job in open_jobs(reader, last, [site_id])}
+    jobs = [row | still[row["record_id"]] for row in found["maintenance"] if row["record_id"] in still]
+    found = {"open_jobs": jobs} | found
     return {name: [_local(row, zone) for row in rows] for name, rows in found.items()}
 
 

@@ -21,6 +21,12 @@ Rows = list[dict[str, Any]]
 
 MOST = 25  # rows of a section on the page; the download has all
 
+# a section that a link asks for comes into view and has the keyboard's focus, once what is above it is drawn
+FOCUS = """<script>setTimeout(() => {{
+    const lid = document.querySelector(".st-key-section_{section} summary");
+    if (lid) {{ lid.scrollIntoView(); lid.focus({{preventScroll: true}}); }}
+}}, 600)</script>"""
+
 
 def draw(version: int, viewer: Viewer, site_id: str, period: tuple[date, date]) -> None:
     """Draw what is on record of a site; nothing where the site is outside the viewer's scope.
@@ -52,6 +58,15 @@ def draw(version: int, viewer: Viewer, site_id: str, period: tuple[date, date]) 
         records_entry.draw(version, viewer, site, found["meters"])
 
 
+def place(section: str, site_id: str) -> str:
+    """Return a section as an address names it: with its site, so that it opens at no other that is chosen then.
+
+    >>> place("contacts", "S1")
+    'contacts.S1'
+    """
+    return f"{section}.{site_id}"
+
+
 def _draw_section(section: Section, rows: Rows, site_id: str, period: tuple[date, date], who: Viewer) -> None:
     title = say(f"site_records.title_{section.name}")
     many = (
@@ -59,15 +74,26 @@ def _draw_section(section: Section, rows: Rows, site_id: str, period: tuple[date
         if rows
         else say("site_records.none_of", title=title)
     )
-    with st.expander(many, expanded=section.name == "open_jobs"):
+    wanted = st.query_params.get("section") == place(section.name, site_id)
+    if wanted:
+        st.html(FOCUS.format(section=section.name), unsafe_allow_javascript=True)
+    key = f"section_{section.name}"
+    with st.container(key=key), st.expander(many, expanded=wanted or section.name == "open_jobs"):
         if not rows:
             st.html(_empty(section, period, who))
             return
-        st.html(_lead(section.name) + "".join(_tables(section, rows[:MOST])) + _more(len(rows) - MOST))
+        shown = rows[:MOST] + (_named(rows[MOST:]) if wanted else [])
+        st.html(_lead(section.name) + "".join(_tables(section, shown)) + _more(len(rows) - len(shown)))
         if section.leaves:
             downloads(flat(rows), f"{section.name}_{plain(site_id)}")
         else:
             st.html(f'<p class="quiet">{escape(say("site_records.stays_here"))}</p>')
+
+
+def _named(older: Rows) -> Rows:
+    """Those of the rows below the newest that a link asks for by a name or an id in them."""
+    asked = st.query_params.get("row")
+    return [row for row in older if asked in row.values()][:MOST] if asked else []
 
 
 def flat(rows: Rows) -> Rows:

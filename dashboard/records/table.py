@@ -13,6 +13,7 @@ STYLE = f"""<style>
 .record td div + div {{color:{QUIET};font-size:.92rem}}
 .record td.time div:first-child {{white-space:nowrap;overflow-wrap:normal;font-variant-numeric:tabular-nums}}
 .stApp .record + h3 {{margin-top:1.2rem}}
+[class*="st-key-section_"] summary {{scroll-margin-top:4.5rem}}
 .stApp .told {{white-space:pre-line;overflow-wrap:anywhere}}
 @media (min-width: 901px) {{.record td {{min-width:6.3rem}}}}  /* a long word may not squeeze the others */
 @media (max-width: 900px) {{

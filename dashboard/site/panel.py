@@ -3,8 +3,8 @@
 from datetime import date
 from html import escape
 from typing import Any
-from urllib.parse import urlencode
 
+from dashboard.links import link
 from dashboard.numbers import figure as shown
 from dashboard.numbers import share, unit
 from dashboard.patch import as_uri, patch
@@ -105,19 +105,10 @@ def _row(of: Indicator, value: float | None, period: tuple[date, date], settings
     text = escape(shown(value, of))
     quiet = " quiet" if value is None else ""
     behind = "" if value is None else escape(unit(of, settings.currency))
+    days = {"from": period[0], "to": period[1]}
+    explained = link("figures", say("dashboard.figure_" + of.name), figure=of.name, **days)
     return (
-        f'<tr data-figure="{of.name}"><td><a href="{escape(explained_at(of.name, period))}">{escape(say("dashboard.figure_" + of.name))}</a></td>'
+        f'<tr data-figure="{of.name}"><td>{explained}</td>'
         f'<td class="number{quiet}">{text}</td><td class="unit quiet">{behind}</td>'
         f'<td class="says quiet">{escape(of.defined(settings))}</td></tr>'
     )
-
-
-def explained_at(name: str, period: tuple[date, date]) -> str:
-    """Return the address at which a figure is explained, with the period; to be escaped.
-
-    Examples
-    --------
-    >>> explained_at("uptime", (date(2026, 8, 1), date(2026, 9, 30)))
-    'figures?figure=uptime&from=2026-08-01&to=2026-09-30'
-    """
-    return "figures?" + urlencode({"figure": name, "from": str(period[0]), "to": str(period[1])})

@@ -4,8 +4,8 @@ import re
 from datetime import date
 from html import escape
 from typing import Any
-from urllib.parse import quote
 
+from dashboard.links import link
 from dashboard.look import ALARM, LINE, PAPER, QUIET, WATER
 from dashboard.numbers import share
 from dashboard.patch import as_uri, patch
@@ -38,11 +38,10 @@ STYLE = f"""<style>
 
 
 def site_link(site: Row) -> str:
-    """Return a site's name as a link to its page, with its district; a name that turns its letters turns no other."""
-    address = f"site?site={quote(site['site_id'], safe='')}"
-    name = escape(site["name"] or site["site_id"])
+    """Return a site's name as a link to its page, with its district."""
     more = " · ".join(part for part in (site["site_id"], site["district"]) if part)
-    return f'<a href="{escape(address)}" target="_self"><bdi>{name}</bdi></a> <small><bdi>{escape(more)}</bdi></small>'
+    way = link("site", site["name"] or site["site_id"], site=site["site_id"])
+    return f"{way} <small><bdi>{escape(more)}</bdi></small>"
 
 
 def change_list(changes: Rows, places: dict[str, Row]) -> str:

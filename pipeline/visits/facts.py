@@ -22,7 +22,7 @@ LOOKED_BACK: dict[str, object] = {
     "half_low": 0.35,  # of the design flow: about half
     "half_high": 0.65,
 }
-TABLES = ("visit_meters", "visit_supply", "visit_stops", "visit_streams", "visit_blocks", "visit_log", "visit_surveys")  # fmt: skip
+TABLES = ("visit_meters", "visit_supply", "visit_jobs", "visit_stops", "visit_streams", "visit_blocks", "visit_log", "visit_surveys")  # fmt: skip
 
 
 def facts(reader: Reader, as_of: date, sites: Sequence[str] | None) -> list[Facts]:

@@ -4,25 +4,16 @@ from collections.abc import Sequence
 from datetime import date
 from typing import Any
 
+from pipeline.measures.results import create_empty_missing
+from pipeline.measures.statements import run_statement
 from pipeline.store import Reader
 
 LONG_DAYS = 14  # our own choice: a job open for longer is told apart
 
-# A job closed without an end on record counts while it says that the water stopped and none was seen since.
 OPEN_JOBS = """
-    WITH seen AS (  -- the last day on which the log or a meter showed water after the report
-        SELECT m.record_id, max(d.day) AS water_on
-        FROM maintenance m JOIN site_days d ON d.site_id = m.site_id AND d.day > m.reported_day
-        WHERE d.up_h > 0 AND d.day <= $as_of::DATE GROUP BY ALL
-    )
-    SELECT m.site_id, m.record_id, m.kind, m.component, m.reported_day AS reported_on,
-           $as_of::DATE - m.reported_day AS age_days, coalesce(m.status, 'open') AS waits_for, m.arrived_day AS arrived_on,
-           m.water_stopped, if(m.water_stopped = 'yes', s.water_on, NULL) AS water_seen_on
-    FROM maintenance m LEFT JOIN seen s USING (record_id)
-    WHERE m.restored_at IS NULL AND m.reported_day <= $as_of::DATE
-      AND ($sites::VARCHAR[] IS NULL OR list_contains($sites::VARCHAR[], m.site_id))
-      AND (coalesce(m.status, 'open') <> 'closed' OR coalesce(m.water_stopped, 'no') = 'yes' AND s.water_on IS NULL)
-    ORDER BY coalesce(m.water_stopped, 'no') = 'yes' DESC, m.reported_at, m.site_id, m.record_id"""
+    SELECT site_id, record_id, kind, component, reported_on, age_days, waits_for, arrived_on, water_stopped, water_seen_on
+    FROM visit_jobs
+    ORDER BY coalesce(water_stopped, 'no') = 'yes' DESC, reported_at, site_id, record_id"""
 
 
 def open_jobs(reader: Reader, as_of: date, sites: Sequence[str] | None = None) -> list[dict[str, Any]]:
@@ -31,7 +22,7 @@ def open_jobs(reader: Reader, as_of: date, sites: Sequence[str] | None = None) -
     Parameters
     ----------
     reader
-        Its tables end on the day, as `ranking.judged` leaves them.
+        Its tables may go on after the day.
     as_of
         The day.
     sites
@@ -40,10 +31,11 @@ def open_jobs(reader: Reader, as_of: date, sites: Sequence[str] | None = None) -
     Returns
     -------
     list of dict
-        site_id, record_id, kind, component, reported_on; age_days [d]; waits_for: its status; arrived_on;
+        site_id, record_id, kind, component, reported_on; age_days [d]; waits_for: how it stood; arrived_on;
         water_stopped: yes, no or None, unknown; water_seen_on: the last day with water since the report
         of a stop, None where there was none.
     """
+    create_empty_missing(reader.connection)
     parameters = {"as_of": as_of, "sites": None if sites is None else list(sites)}
-    found = reader.connection.execute(OPEN_JOBS, parameters).to_arrow_table().to_pylist()
-    return list(found)
+    run_statement(reader.connection, "visit_jobs", parameters, package="pipeline.visits")
+    return list(reader.connection.execute(OPEN_JOBS).to_arrow_table().to_pylist())

@@ -36,10 +36,10 @@ down_now AS (
     SELECT site_id, min(from_day) AS down_since, exact_sum(down_h) AS down_h, arg_min(evidence, from_at) AS down_by
     FROM outages WHERE to_at IS NULL GROUP BY ALL
 ),
-serviced AS (  -- a job that was reported and not yet done is no service
-    SELECT site_id, max(coalesce(restored_day, arrived_day, reported_day)) AS serviced_on
-    FROM maintenance
-    WHERE kind = 'preventive' AND (coalesce(restored_day, arrived_day) IS NOT NULL OR coalesce(status, 'closed') = 'closed')
+serviced AS (  -- an open job is no service yet, unless somebody was there
+    SELECT m.site_id, max(coalesce(m.restored_day, m.arrived_day, m.reported_day)) AS serviced_on
+    FROM maintenance m LEFT JOIN visit_jobs j USING (record_id)
+    WHERE m.kind = 'preventive' AND (m.arrived_day IS NOT NULL OR j.record_id IS NULL)
     GROUP BY ALL
 ),
 restored AS (SELECT site_id, max(restored_at) AS restored_at FROM maintenance WHERE kind <> 'preventive' GROUP BY ALL),

@@ -40,11 +40,42 @@ def test_the_week_has_its_sentence_its_patches_and_numbers_to_dial(visit: Visit,
     expect(stopped.locator("img")).to_have_count(2)
     widths = stopped.locator("img").evaluate_all("all => all.map(i => i.naturalWidth)")
     assert all(width > 0 for width in widths)
-    assert stopped.locator("a").get_attribute("href") == "site?site=N1"
+    assert stopped.locator("a").get_attribute("href") == f"site?{QUERY}&site=N1"
     expect(page.locator("a[href='tel:+265000333']")).to_be_visible()
     assert page.locator("a[href^='javascript']").count() == 0
     assert HOSTILE in page.locator("p.who").first.inner_text()
     assert page.evaluate("document.documentElement.scrollWidth") <= 1366
+    assert visit.ran() == []
+    assert visit.outside() == []
+
+
+def test_a_person_is_found_from_any_page_and_leads_to_the_site(visit: Visit, week_address: str) -> None:
+    """Next after the menu a name is typed; Enter, and its link opens the contacts of the site, on a phone too."""
+    page = visit.page
+    open_week(page, week_address)
+    field = page.get_by_role("searchbox", name="Find a site, a person")
+    page.get_by_role("link", name="Figures").last.focus()
+    page.keyboard.press("Tab")
+    if page.evaluate("document.activeElement.tagName") == "MAIN":  # which scrolls, and so can have the focus
+        page.keyboard.press("Tab")
+    expect(field).to_be_focused()
+    page.keyboard.type("onerror")
+    page.keyboard.press("Enter")
+    page.wait_for_url("**/find?*find=onerror*", timeout=WAIT_MS)
+    expect(page.locator("ol.found").first).to_contain_text(HOSTILE, timeout=WAIT_MS)
+    page.set_viewport_size({"width": 390, "height": 844})
+    field.fill("southern ch")
+    field.press("Enter")
+    way = page.get_by_role("link", name="Southern Chair")
+    expect(way).to_be_visible(timeout=WAIT_MS)
+    assert page.evaluate("document.documentElement.scrollWidth") <= 390
+    way.click()
+    page.wait_for_url("**/site?*site=S1&section=contacts.S1*", timeout=WAIT_MS)
+    contacts = page.locator("summary", has_text="Contacts")
+    expect(contacts).to_be_focused(timeout=WAIT_MS)
+    expect(contacts).to_be_in_viewport()
+    expect(page.locator("a[href='tel:+26500044444']")).to_be_visible()
+    expect(field).to_have_value("southern ch")
     assert visit.ran() == []
     assert visit.outside() == []
 

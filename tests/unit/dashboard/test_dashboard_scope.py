@@ -15,6 +15,7 @@ from dashboard import data
 from dashboard.access import Viewer
 from dashboard.data import ReadOptions
 from dashboard.files import data as files_data
+from dashboard.find import data as find_data
 from dashboard.records import data as records_data
 from dashboard.site import data as site_data
 from dashboard.week import data as week_data
@@ -73,6 +74,10 @@ QUESTIONS: dict[str, Callable[[int, Viewer], Any]] = {
     ),
     "week_data.on_day": lambda version, who: week_data.on_day(version, who, LAST),
     "week_data.changed": lambda version, who: week_data.changed(version, who, FIRST, LAST),
+    "find_data.find": lambda version, who: [
+        find_data.find(version, who, text) for text in ("Chig", "S1", "Sout", "AG", "hazards.csv", "a", "1")
+    ],
+    "find_data.spelled": lambda version, who: find_data.spelled(version, who, "Chigaw Soutj promisf"),
     "files_data.files": files_data.files,
     "files_data.faults": lambda version, who: files_data.faults(version, who, *southern_file(version)),
     "files_data.freshness": files_data.freshness,
@@ -127,6 +132,8 @@ def test_a_viewer_of_the_north_sees_nothing_of_the_south(question: str) -> None:
         ("data.agreements", "Southern promise"),
         ("data.promises", "76543"),
         ("files_data.files", "hazards.csv"),
+        ("find_data.find", "Southern promise"),
+        ("find_data.spelled", "chigwa"),
         ("week_data.on_day", "S1"),
         ("week_data.changed", "S1"),
         ("site_data.measured", "S1"),

@@ -17,6 +17,8 @@ import pipeline.words
 from dashboard.downloads import KINDS
 from dashboard.figures.blocks import SECTIONS as PARTS
 from dashboard.files.tables import CHANGE_COLUMNS
+from dashboard.find.data import TEXTS
+from dashboard.find.lists import SECTIONS as FOUND_IN
 from dashboard.records import cells as records_cells
 from dashboard.records import sections as records_sections
 from dashboard.site import panel as site_panel
@@ -42,6 +44,7 @@ ROOMS = (  # catalogues that pages speak from
     "figures_page",
     "files_page",
     "site_page",
+    "find_page",
 )
 FAMILIES: dict[str, list[str]] = {  # keys whose last part comes from a list
     "figures_page.part_": list(PARTS),
@@ -110,6 +113,9 @@ FAMILIES: dict[str, list[str]] = {  # keys whose last part comes from a list
     "week_page.ask_": list(ASKED),
     "week_page.waits_": list(TABLES["maintenance"].by_name["status"].choices),
     "week_page.water_": ["yes", "no", "unknown"],
+    "find_page.kind_": list(TEXTS),
+    "find_page.is_": list(FOUND_IN),
+    "find_page.times_": ["technician", "surveyor", "writer", "crew"],
     "dashboard.": [
         "under_half",
         "between",
@@ -207,6 +213,7 @@ def outside(text: str) -> str:
         ("site", {"site": "N2"}),
         ("site", {"site": "NOBODY"}),
         ("site", {}),
+        ("find", {"find": "n"}),
     ],
 )
 def test_a_page_shows_the_catalogues_words_and_the_programmes_data(

@@ -15,6 +15,7 @@ from dashboard.records import cells as records_cells
 from dashboard.records import data as records_data
 from dashboard.records import record
 from dashboard.records.table import Made, table, telephone
+from dashboard.week import data as week_data
 from pipeline.measures.evidence import evidence
 from pipeline.outputs import write_table
 from pipeline.store import Store
@@ -58,8 +59,8 @@ def test_each_section_says_how_many_rows_it_has_and_open_jobs_alone_are_unfolded
 def test_open_jobs_are_those_of_the_periods_last_evening() -> None:
     """One was mended the day after, one waits for a part for 10 days; neither the serviced nor the later one is there."""
     assert rows(opened("N1"), "Open jobs") == [
-        ["2026-09-29 06:00", "one day", "open, no reason on record worked again 2026-10-01 09:00", "water ran on", f"pipe mend {HOSTILE}", "unknown"],
-        ["2026-09-20 08:00", "10 days", "a part", "water stopped", "pump mend", HOSTILE],
+        ["2026-09-29 06:00 J4", "one day", "open, no reason on record worked again 2026-10-01 09:00", "water ran on", f"pipe mend {HOSTILE}", "unknown"],
+        ["2026-09-20 08:00 J1", "10 days", "a part", "water stopped some was seen since, last on 2026-09-30", "pump mend", HOSTILE],
     ]  # fmt: skip
 
 
@@ -72,6 +73,20 @@ def test_a_job_is_open_from_its_report_until_it_is_done(day: date, jobs: list[st
     """On the day of the report it is open, on that of the mending no longer."""
     found = records_data.on_record(data.version(), EVERYBODY, "N1", day)["open_jobs"]
     assert [job["record_id"] for job in found] == jobs
+
+
+@pytest.mark.usefixtures("recorded")
+@pytest.mark.parametrize("day", [date(2026, 9, 1), date(2026, 9, 20), LAST, date(2026, 10, 2)])
+def test_the_week_has_the_same_open_jobs_of_a_site(day: date) -> None:
+    """The same jobs, as old, and waiting for the same, whichever of the two pages somebody reads."""
+    version = data.version()
+    week = [job for job in week_data.on_day(version, EVERYBODY, day)["jobs"] if job["site_id"] == "N1"]
+    site = records_data.on_record(version, EVERYBODY, "N1", day)["open_jobs"]
+    told = ("age_days", "waits_for", "water_stopped", "water_seen_on")
+    assert {j["record_id"]: [j[n] for n in told] for j in site} == {
+        j["record_id"]: [j[n] for n in told] for j in week
+    }
+    assert site
 
 
 @pytest.mark.usefixtures("recorded")
@@ -111,9 +126,9 @@ def test_a_jobs_time_without_water_is_the_figures() -> None:
 def test_surveys_show_what_was_measured_with_units_and_conditions_in_words() -> None:
     """What was not measured is not there, and an empty survey says so."""
     assert rows(opened("N1"), "Surveys") == [
-        ["2026-09-11", "nothing was measured", "no condition was noted", ""],
+        ["2026-09-11 V2", "nothing was measured", "no condition was noted", ""],
         [
-            "2026-09-10 Temwa", "water level, pump at rest 5.25 m catch cans 4; 3.5 mm",
+            "2026-09-10 V1 Temwa", "water level, pump at rest 5.25 m catch cans 4; 3.5 mm",
             "pump: rather bad (2 of 5) security: good (5 of 5)", f"strainer: sand alarm was not tried {HOSTILE}",
         ],
     ]  # fmt: skip

@@ -191,9 +191,9 @@ def test_hostile_texts_are_shown_and_never_run() -> None:
 
 @pytest.mark.usefixtures("week")
 def test_each_site_links_to_its_page_and_shows_its_patch_before_and_now() -> None:
-    """The id is in the address; both pictures have their figures in words."""
-    sent = html(opened("week", **WEEK))
-    assert '<a href="site?site=N1"' in sent
+    """The id is in the address, with the days and the district chosen; both pictures have their figures in words."""
+    sent = html(opened("week", **WEEK, district="North"))
+    assert '<a href="site?since=2026-09-23&amp;to=2026-09-30&amp;district=North&amp;site=N1"' in sent
     item = re.findall(r'<li data-site="N1" data-kind="stopped">.*?</li>', sent)[0]
     alts = re.findall(r'alt="([^"]+)"', item)
     assert ["2026-09-23" in alts[0], "2026-09-30" in alts[1]] == [True, True]

@@ -130,6 +130,41 @@ def test_water_seen_since_a_stop_is_told(store):
     assert date(2026, 9, 25) <= seen_on <= date(2026, 10, 1)
 
 
+@pytest.mark.parametrize("day", [date(2026, 10, 9), date(2026, 10, 25), AS_OF, date(2026, 11, 2)])
+def test_a_store_that_goes_on_after_the_day_has_the_same_open_jobs(store, day):
+    """What a site's page asks of the whole store is what the week asks of its tables as they ended on the day."""
+    with store.read() as reader:
+        direct = open_jobs(reader, day)
+    assert direct == seen(store, day)[1]
+    assert direct
+
+
+def test_a_preventive_job_without_a_standing_is_a_service_that_was_done(make_field, tmp_path):
+    """Its sheet is written afterwards; one that is said to be open is planned, and one that stopped the water is asked about."""
+    f = make_field()
+    at = {"kind": "preventive", "reported_at": "2026-10-20 09:00"}
+    for site, said in (
+        ("DONE", {}),
+        ("PLANNED", {"status": "open"}),
+        ("DRY", {"water_stopped": "yes"}),
+        ("WET", {"water_stopped": "yes"}),
+    ):
+        f.site(site, commissioned_on=date(2026, 1, 10))
+        f.add("maintenance", record_id=f"J-{site}", site_id=site, **at, **said)
+        f.meter(f"W-{site}", site, lambda _day: 75.0, until=date(2026, 10, 19) if site == "DRY" else AS_OF)
+    store = f.store(tmp_path)
+    with store.read() as reader:
+        due = {row["site_id"]: row["due_by"] for row in ranking.judged(reader, AS_OF)}
+        jobs = open_jobs(reader, AS_OF)
+        interval = timedelta(days=reader.settings.service_interval_days)
+    assert [(job["record_id"], job["waits_for"]) for job in jobs] == [
+        ("J-DRY", "closed"),
+        ("J-PLANNED", "open"),
+    ]
+    assert due["DONE"] == due["WET"] == date(2026, 10, 20) + interval
+    assert due["PLANNED"] == date(2026, 1, 10) + interval
+
+
 def test_a_stop_closed_without_an_end_is_open_until_water_is_seen(make_field, tmp_path):
     """Nothing was read since: whether the water is back is a question, so the job stays on the list."""
     f = make_field()

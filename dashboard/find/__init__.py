@@ -1,0 +1,1 @@
+"""Finding a site, a person, a meter, a job or a file from any page."""
