@@ -14,9 +14,7 @@ from pipeline.words import say
 Rows = list[dict[str, Any]]
 
 STEP = 25  # visits that are shown before more are asked for
-MOST_SENT = (
-    500  # visits that the browser orders and searches by itself; of more, it gets those that are looked for
-)
+MOST_SENT = 300  # visits that the browser orders by itself; of more, it gets those that are looked for
 HEADS = ("rank", "site", "value", "supply", "age", "why")
 EXTRAS = (
     "visit_kind",
