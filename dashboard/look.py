@@ -125,11 +125,15 @@ html, body, .stApp, .stApp p, .stApp label, .stApp input, .stApp button, .stApp 
 .stApp [data-testid="stBaseButton-primary"], [role="gridcell"] [data-selected="true"] {{color:{PAPER}}}  /* the framework's white can't be read on a light water */
 @media print {{ .stApp {{color-scheme:light;color:{INK};background:none}} .stApp :where(*) {{color:inherit}} }}
 [data-testid="stElementToolbar"] {{display:none}}  /* its download doesn't disarm formulas: ours does */
+@media screen and (max-width: 1000px) {{  /* a laptop at twice the size: what stood beside each other is not cut, it goes below */
+  .stMain [data-testid="stHorizontalBlock"] {{flex-wrap:wrap}} .stMain [data-testid="stColumn"] {{min-width:100%}}
+  .stMain .st-key-choices [data-testid="stColumn"] {{min-width:10.5rem}}
+}}
 @media (max-width: 640px) {{
   .stMainBlockContainer {{padding-left:1rem;padding-right:1rem}}
   .stApp .answer {{font-size:1.1rem}}
   .st-key-choices [data-testid="stHorizontalBlock"] {{gap:.6rem 1rem}}
-  .st-key-choices [data-testid="stColumn"] {{min-width:calc(50% - 1rem);flex:1 1 calc(50% - 1rem);width:auto}}
+  .stMain .st-key-choices [data-testid="stColumn"] {{min-width:calc(50% - 1rem);flex:1 1 calc(50% - 1rem);width:auto}}
   .facts tr {{display:grid;grid-template-columns:1fr auto auto;column-gap:.4rem;border-bottom:1px solid {LINE};padding:.35rem 0}}
   .facts td, .facts th {{border:0;padding:0}}
   .facts td.says {{grid-column:1/-1;font-size:.9rem}} .facts thead {{display:none}}

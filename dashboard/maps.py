@@ -48,7 +48,7 @@ DRAW_NAME = f"""(feature, latlng) => {{
         interactive: false, keyboard: false, zIndexOffset: -10000}});
 }}"""
 PLACES = {"districts": "transform:translate(-50%,-50%);letter-spacing:.08em", "bases": "left:-5px;top:-9px"}
-STYLE = f"""{COLOURS}{darkened()}{in_the_dark([".leaflet-tile-pane{filter:brightness(.5)}"])}
+STYLE = f"""{COLOURS}{darkened()}{in_the_dark([".leaflet-tile-pane{filter:brightness(.35)}"])}
 body .leaflet-container {{background:{GROUND};color:{INK}}} body .leaflet-bar {{border-color:{LINE}}}
 body .leaflet-bar a, body .leaflet-control-scale-line {{background:{PAPER};color:{INK};border-color:{LINE};text-shadow:none}}
 """

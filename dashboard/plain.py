@@ -36,7 +36,7 @@ form {{display:flex;flex-wrap:wrap;gap:.6rem 1rem;align-items:end}} label {{disp
 input, select, button {{font:inherit;color:{INK};background:{PAPER};border:1px solid {QUIET};padding:.3rem .5rem;max-width:100%}}
 svg {{width:100%;max-width:44rem;height:auto;display:block}} main dl.together {{margin:1rem 0}}
 h2 {{font-size:1.05rem;margin:1.2rem 0 .4rem}} .legend {{color:{QUIET};font-size:.9rem;line-height:1.9;max-width:44rem}} p.quiet {{color:{QUIET}}}
-.figures td.rank {{color:{QUIET}}} .figures b {{display:block}} .figures small {{color:{QUIET};display:block}} a {{color:{WATER}}}
+.figures th {{overflow-wrap:normal}} .figures td.rank {{color:{QUIET}}} .figures td.rank + td {{min-width:7.5rem}} .figures b {{display:block}} .figures small {{color:{QUIET};display:block}} a {{color:{WATER}}}
 @media (max-width:640px) {{.figures thead {{display:none}} .figures tr {{display:block;border-bottom:1px solid {LINE};padding:.5rem 0}}
   .figures td {{display:block;border:0;padding:.1rem 0}} .figures td.rank, .figures td.rank + td {{display:inline-block;vertical-align:top}} .figures td.rank {{width:2rem}} .figures td.number {{text-align:left}} .figures td[data-head]::before {{content:attr(data-head) " ";color:{QUIET}}}}}
 @media print {{form, .all {{display:none}} body {{background:{PAPER}}}}}
