@@ -2,20 +2,18 @@
 
 from html import escape
 
-from dashboard.look import INK, PAPER, QUIET, ROAD
+from dashboard.look import LIGHT
 from dashboard.numbers import number
 from dashboard.patch import APART_AT_MOST, HEIGHT, PLOT_WIDTH, as_uri, patch
 from dashboard.visit_list import VALUE_DECIMALS
 from pipeline.words import say
 
 SIZE = 'xmlns="http://www.w3.org/2000/svg" width="24" height="14"'
-ROAD_SIGN = f'<svg {SIZE}><path d="M1 7h22" stroke="{ROAD}" stroke-width="2"/></svg>'
-DISTRICT_SIGN = (
-    f'<svg {SIZE}><path d="M2 2h20v10h-20z" fill="{PAPER}" stroke="{QUIET}" stroke-width="1.2"/></svg>'
-)
-MOVED_SIGN = f'<svg {SIZE}><path d="M4 11L23 3" stroke="{INK}" stroke-width="0.8"/><circle cx="4" cy="11" r="1.8" fill="{INK}"/></svg>'
+ROAD_SIGN = f'<svg {SIZE}><path d="M1 7h22" stroke="{LIGHT.road}" stroke-width="2"/></svg>'
+DISTRICT_SIGN = f'<svg {SIZE}><path d="M2 2h20v10h-20z" fill="{LIGHT.paper}" stroke="{LIGHT.quiet}" stroke-width="1.2"/></svg>'
+MOVED_SIGN = f'<svg {SIZE}><path d="M4 11L23 3" stroke="{LIGHT.ink}" stroke-width="0.8"/><circle cx="4" cy="11" r="1.8" fill="{LIGHT.ink}"/></svg>'
 GROUP_SIGN = patch(0.6, 1.0).replace(
-    "</svg>", f'<text x="{PLOT_WIDTH}" y="{HEIGHT / 2 + 3}" font-size="11" fill="{INK}">9</text></svg>'
+    "</svg>", f'<text x="{PLOT_WIDTH}" y="{HEIGHT / 2 + 3}" font-size="11" fill="{LIGHT.ink}">9</text></svg>'
 )
 
 

@@ -9,7 +9,7 @@ import folium
 from folium.template import Template
 from folium.utilities import JsCode
 
-from dashboard.look import GROUND, INK, PAPER, QUIET, ROAD
+from dashboard.look import COLOURS, GROUND, INK, LIGHT, LINE, PAPER, QUIET, darkened, in_the_dark
 from dashboard.numbers import share
 from dashboard.patch import APART_AT_MOST, GROUP_PX, HEIGHT, WIDTH, Shared, patch
 from dashboard.tiles import address
@@ -49,6 +49,10 @@ DRAW_NAME = f"""(feature, latlng) => {{
 }}"""
 TOLD = ("name", "site", "supply", "coverage")  # what a site's label says
 PLACES = {"districts": "transform:translate(-50%,-50%);letter-spacing:.08em", "bases": "left:-5px;top:-9px"}
+STYLE = f"""{COLOURS}{darkened()}{in_the_dark([".leaflet-tile-pane{filter:brightness(.35)}"])}
+body .leaflet-container {{background:{GROUND};color:{INK}}} body .leaflet-bar {{border-color:{LINE}}}
+body .leaflet-bar a, body .leaflet-control-scale-line {{background:{PAPER};color:{INK};border-color:{LINE};text-shadow:none}}
+"""
 MARKS = {"districts": "", "bases": "■ "}
 
 
@@ -89,11 +93,11 @@ def sites_map(
     """
     drawn = folium.Map(
         tiles=None, max_zoom=max(NEAREST_ZOOM, tiles.max_zoom if tiles else 0), zoom_control=True,
-        prefer_canvas=True, attribution_control=False, scroll_wheel_zoom=False, zoom_snap=0.25,
+        attribution_control=False, scroll_wheel_zoom=False, zoom_snap=0.25,
     )  # fmt: skip
-    outline = {"color": QUIET, "weight": 1.2, "fillColor": PAPER, "fillOpacity": DISTRICT_FILL}
+    outline = {"color": LIGHT.quiet, "weight": 1.2, "fillColor": LIGHT.paper, "fillOpacity": DISTRICT_FILL}
     _shapes(drawn, base["districts"], outline)
-    _shapes(drawn, base["roads"], {"color": ROAD, "weight": 1.5, "fill": False})
+    _shapes(drawn, base["roads"], {"color": LIGHT.road, "weight": 1.5, "fill": False})
     for kind in ("districts", "bases"):
         _names(drawn, base[kind], kind)
     if len(sites) > APART_AT_MOST:
@@ -107,7 +111,7 @@ def sites_map(
             _bounds(sites), padding_top_left=CLEAR_OF_BUTTONS, padding_bottom_right=(24, 24), max_zoom=13
         )
     options = {
-        "width": WIDTH, "height": HEIGHT, "ink": INK, "ground": GROUND, "north": say("dashboard.north"),
+        "width": WIDTH, "height": HEIGHT, "ink": LIGHT.ink, "style": STYLE, "north": say("dashboard.north"),
     }  # fmt: skip
     drawn.add_child(_Script("sites_map.js", options))
     if tiles:
@@ -134,8 +138,8 @@ def chosen_site(sites: Rows, site_id: str | None) -> folium.FeatureGroup:
     for site in sites:
         if site["site_id"] == site_id:
             folium.CircleMarker(
-                (site["latitude"], site["longitude"]), radius=3, color=INK, weight=1, fill=True,
-                fill_color=INK, fill_opacity=1, class_name="chosen", interactive=False,
+                (site["latitude"], site["longitude"]), radius=3, color=LIGHT.ink, weight=1, fill=True,
+                fill_color=LIGHT.ink, fill_opacity=1, class_name="chosen", interactive=False,
             ).add_to(layer)  # fmt: skip
     return layer
 

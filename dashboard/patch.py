@@ -8,7 +8,7 @@ it is what a visit averts, over the most that one averts anywhere in view.
 from base64 import b64encode
 from functools import cache
 
-from dashboard.look import ALARM, INK, PAPER, QUIET, SOIL, WATER
+from dashboard.look import LIGHT, darkened
 
 PLOT_WIDTH, HEIGHT, ROWS = 30, 24, 4
 WIDTH = PLOT_WIDTH + 6  # with the bar
@@ -42,7 +42,7 @@ def _drawn(supply: float | None, coverage: float | None, averts: float | None, *
     known = supply is not None and bool(coverage)
     body = _rows(min(max(supply or 0.0, 0.0), 1.0)) if known else ""
     puddle = (
-        f'<path d="M1 {HEIGHT - 1}h{PLOT_WIDTH - 2}" stroke="{WATER}" stroke-width="2"/>'
+        f'<path d="M1 {HEIGHT - 1}h{PLOT_WIDTH - 2}" stroke="{LIGHT.water}" stroke-width="2"/>'
         if known and over
         else ""
     )
@@ -62,26 +62,24 @@ def _coarse(share: float | None) -> float | None:
 def _border(coverage: float | None) -> str:
     shape = f'x="2" y="2" width="{PLOT_WIDTH - 4}" height="{HEIGHT - 6}" rx="1"'
     if coverage is None:
-        return f'<rect {shape} fill="{PAPER}" fill-opacity=".7" stroke="{QUIET}" stroke-dasharray="2.5 2.5"/>'
+        return f'<rect {shape} fill="{LIGHT.paper}" fill-opacity=".7" stroke="{LIGHT.quiet}" stroke-dasharray="2.5 2.5"/>'
     solid = EDGE * min(max(coverage, 0.0), 1.0)
     return (
-        f'<rect {shape} fill="{PAPER}" stroke="{QUIET}" stroke-dasharray="1.5 2.5"/>'
-        f'<rect {shape} fill="none" stroke="{INK}" stroke-width="1.6" stroke-dasharray="{solid:.1f} {EDGE}"/>'
+        f'<rect {shape} fill="{LIGHT.paper}" stroke="{LIGHT.quiet}" stroke-dasharray="1.5 2.5"/>'
+        f'<rect {shape} fill="none" stroke="{LIGHT.ink}" stroke-width="1.6" stroke-dasharray="{solid:.1f} {EDGE}"/>'
     )
 
 
 def _rows(met: float) -> str:
     """The rows from the top, wetted one after the other."""
-    lines = []
-    for row in range(ROWS):
-        y = 5 + row * (HEIGHT - 12) / (ROWS - 1)
-        wet = min(max(met * ROWS - row, 0.0), 1.0) * (PLOT_WIDTH - 10)
-        lines.append(
-            f'<path d="M5 {y:.1f}h{PLOT_WIDTH - 10}" stroke="{SOIL}" stroke-width="1.6" stroke-dasharray="2 1.6"/>'
-        )
-        if wet > 0:
-            lines.append(f'<path d="M5 {y:.1f}h{wet:.1f}" stroke="{WATER}" stroke-width="2.8"/>')
-    return "".join(lines)
+    heights = [5 + row * (HEIGHT - 12) / (ROWS - 1) for row in range(ROWS)]
+    dry = "".join(f"M5 {y:.3g}h{PLOT_WIDTH - 10}" for y in heights)
+    shares = [min(max(met * ROWS - row, 0.0), 1.0) for row in range(ROWS)]
+    wet = "".join(
+        f"M5 {y:.3g}h{w * (PLOT_WIDTH - 10):.3g}" for y, w in zip(heights, shares, strict=True) if w
+    )
+    drawn = f'<path d="{dry}" stroke="{LIGHT.soil}" stroke-width="1.6" stroke-dasharray="2 1.6"/>'
+    return drawn + (f'<path d="{wet}" stroke="{LIGHT.water}" stroke-width="2.8"/>' if wet else "")
 
 
 def _bar(averts: float | None) -> str:
@@ -89,7 +87,7 @@ def _bar(averts: float | None) -> str:
     if height < LEAST_BAR:
         return ""
     top = 2 + BAR_HEIGHT - height
-    return f'<rect x="{PLOT_WIDTH + 1}" y="{top:.1f}" width="4" height="{height:.1f}" fill="{ALARM}"/>'
+    return f'<rect x="{PLOT_WIDTH + 1}" y="{top:.1f}" width="4" height="{height:.1f}" fill="{LIGHT.alarm}"/>'
 
 
 class Shared:
@@ -108,5 +106,7 @@ class Shared:
 
 
 def as_uri(drawing: str) -> str:
-    """Return a drawing as an address that a picture takes."""
-    return "data:image/svg+xml;base64," + b64encode(drawing.encode()).decode()
+    """Return a drawing as an address that a picture takes; it follows the reader's look by itself."""
+    opening, body = drawing.split(">", 1)
+    whole = f"{opening}><style>{darkened(drawing)}</style>{body}"
+    return "data:image/svg+xml;base64," + b64encode(whole.encode()).decode()

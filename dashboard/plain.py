@@ -15,7 +15,7 @@ from starlette.responses import HTMLResponse
 from dashboard import data, together
 from dashboard.access import Viewer, viewer
 from dashboard.legend import legend
-from dashboard.look import GROUND, INK, LINE, PAPER, QUIET, STYLE, WATER
+from dashboard.look import ALARM, GROUND, INK, LINE, PAPER, QUIET, STYLE, WATER, darkened
 from dashboard.numbers import share
 from dashboard.outlook import Outlook, Wanted, address, districts, known_period, outlook, titles
 from dashboard.standing import STANDINGS
@@ -28,18 +28,18 @@ from pipeline.words import say, say_n
 Rows = list[dict[str, Any]]
 
 MOST_ROWS = 100  # of the ranking, unless all are asked for
-PLAIN = f"""{STYLE}
+PLAIN = f"""{STYLE}{darkened()}
 body {{margin:0;padding:1rem;background:{GROUND};color:{INK};line-height:1.4}} main {{max-width:66rem;margin:auto}}
 body * {{box-sizing:border-box}} p.answer {{font-size:1.2rem;border-left:4px solid {WATER};padding-left:.9rem}}
-.caution {{border-left:4px solid #a8321e;padding-left:.9rem}}
+.caution {{border-left:4px solid {ALARM};padding-left:.9rem}}
 form {{display:flex;flex-wrap:wrap;gap:.6rem 1rem;align-items:end}} label {{display:grid;grid-template-columns:minmax(0,auto);font-size:.9rem;color:{QUIET};min-width:0;max-width:100%}}
 input, select, button {{font:inherit;color:{INK};background:{PAPER};border:1px solid {QUIET};padding:.3rem .5rem;max-width:100%}}
 svg {{width:100%;max-width:44rem;height:auto;display:block}} main dl.together {{margin:1rem 0}}
 h2 {{font-size:1.05rem;margin:1.2rem 0 .4rem}} .legend {{color:{QUIET};font-size:.9rem;line-height:1.9;max-width:44rem}} p.quiet {{color:{QUIET}}}
-.figures td.rank {{color:{QUIET}}} .figures b {{display:block}} .figures small {{color:{QUIET};display:block}} a {{color:{WATER}}}
+.figures th {{overflow-wrap:normal}} .figures td.rank {{color:{QUIET}}} .figures td.rank + td {{min-width:7.5rem}} .figures b {{display:block}} .figures small {{color:{QUIET};display:block}} a {{color:{WATER}}}
 @media (max-width:640px) {{.figures thead {{display:none}} .figures tr {{display:block;border-bottom:1px solid {LINE};padding:.5rem 0}}
   .figures td {{display:block;border:0;padding:.1rem 0}} .figures td.rank, .figures td.rank + td {{display:inline-block;vertical-align:top}} .figures td.rank {{width:2rem}} .figures td.number {{text-align:left}} .figures td[data-head]::before {{content:attr(data-head) " ";color:{QUIET}}}}}
-@media print {{form, .all {{display:none}} body {{background:#fff}}}}
+@media print {{form, .all {{display:none}} body {{background:{PAPER}}}}}
 """  # fmt: skip
 
 

@@ -7,22 +7,32 @@ from pathlib import Path
 
 import click
 
-from dashboard.look import GROUND, INK, WATER
+from dashboard.look import DARK, LIGHT, Palette
 
-OPTIONS = {
-    "server.address": "127.0.0.1",
-    "server.enableStaticServing": "true",
-    "server.fileWatcherType": "none",
-    "server.maxUploadSize": "1000",
-    "browser.gatherUsageStats": "false",
-    "client.showErrorDetails": "none",
-    "client.toolbarMode": "minimal",
-    "theme.base": "light",
-    "theme.backgroundColor": GROUND,
-    "theme.secondaryBackgroundColor": "#ffffff",
-    "theme.textColor": INK,
-    "theme.primaryColor": WATER,
-}
+
+def _theme(name: str, colours: Palette) -> dict[str, str]:
+    """The framework's own fields and menus in our colours; of two themes it shows the one of the reader's system."""
+    return {
+        f"theme.{name}.backgroundColor": colours.ground,
+        f"theme.{name}.secondaryBackgroundColor": colours.paper,
+        f"theme.{name}.textColor": colours.ink,
+        f"theme.{name}.primaryColor": colours.water,
+    }
+
+
+OPTIONS = (
+    {
+        "server.address": "127.0.0.1",
+        "server.enableStaticServing": "true",
+        "server.fileWatcherType": "none",
+        "server.maxUploadSize": "1000",
+        "browser.gatherUsageStats": "false",
+        "client.showErrorDetails": "none",
+        "client.toolbarMode": "minimal",
+    }
+    | _theme("light", LIGHT)
+    | _theme("dark", DARK)
+)
 
 
 def command(port: int, *, open_browser: bool) -> list[str]:

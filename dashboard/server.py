@@ -9,6 +9,8 @@ from typing import Any
 
 import streamlit as st
 from starlette.concurrency import run_in_threadpool
+from starlette.requests import Request
+from starlette.responses import HTMLResponse
 from starlette.routing import Route
 
 from dashboard import (
@@ -36,8 +38,23 @@ def _ask() -> None:
         logging.getLogger(__name__).warning("%s", error)
 
 
+HERE = Path(__file__).parent
+PAGES = ("", *(page.stem for page in (HERE / "views").glob("[!_]*.py")))
+FRAME = (Path(st.__file__).parent / "static" / "index.html").read_text(encoding="utf-8")
+
+
+async def _framed(_request: Request) -> HTMLResponse:
+    """Answer with the framework's own first page, which would be white in the dark until its scripts have come."""
+    page = FRAME.replace("<head>", '<head><meta name="color-scheme" content="light dark">', 1)
+    return HTMLResponse(page, headers={"Cache-Control": "no-cache"})
+
+
 app = st.App(
-    Path(__file__).with_name("app.py"),
+    HERE / "app.py",
     lifespan=_ready,
-    routes=[Route("/plain", plain.respond), Route(tiles.ROUTE, tiles.respond)],
+    routes=[
+        Route("/plain", plain.respond),
+        Route(tiles.ROUTE, tiles.respond),
+        *(Route(f"/{page}", _framed) for page in PAGES),
+    ],
 )

@@ -1,14 +1,14 @@
-/* The scale, in metres, and where north is. Patches that would lie on each other are moved apart, each with a line to
-   its own place; after every zoom anew. The chosen site's patch gets a frame. */
+/* The look, light or dark; the scale, in metres; where north is. Patches that would lie on each other are moved apart,
+   each with a line to its own place; after every zoom anew. The chosen site's patch gets a frame. */
 function (map, options) {
+    document.head.append(Object.assign(document.createElement("style"), {textContent: options.style}));
     map.getContainer().style.fontFamily = "'Atkinson Hyperlegible', sans-serif";
-    map.getContainer().style.background = options.ground;
     L.control.scale({imperial: false, position: "bottomleft"}).addTo(map);
     const north = L.control({position: "topright"});
     north.onAdd = () => {
         const sign = document.createElement("div");
         sign.textContent = `↑\n${options.north}`;
-        sign.style.cssText = `white-space:pre;text-align:center;font:700 13px/1 'Atkinson Hyperlegible',sans-serif;color:${options.ink};pointer-events:none`;
+        sign.style.cssText = `white-space:pre;text-align:center;font:700 13px/1 'Atkinson Hyperlegible',sans-serif;color:var(--ink);pointer-events:none`;
         return sign;
     };
     north.addTo(map);
@@ -77,7 +77,7 @@ function (map, options) {
         framed = place;
         for (const marker of sites()) {
             const here = place !== null && marker.getLatLng().equals(place);
-            marker._icon.style.outline = here ? `2.5px solid ${options.ink}` : "";
+            marker._icon.style.outline = here ? "2.5px solid var(--ink)" : "";
             marker._icon.style.outlineOffset = here ? "2px" : "";
             marker.setZIndexOffset(here ? 10000 : 0);
         }

@@ -9,7 +9,7 @@ from typing import Any
 
 from shapely.geometry import shape
 
-from dashboard.look import INK, PAPER, QUIET, ROAD
+from dashboard.look import LIGHT
 from dashboard.patch import APART_AT_MOST, GROUP_PX, HEIGHT, WIDTH, Shared, patch
 from pipeline.words import say
 
@@ -19,8 +19,8 @@ Point = tuple[float, float]
 WIDTH_PX, MARGIN_PX, TALLEST_PX = 720, 30, 900
 LETTERS = 24  # of a name on the map
 SCALES_KM = (1, 2, 5, 10, 20, 50, 100, 200, 500)
-OUTLINE = f'fill="{PAPER}" stroke="{QUIET}" stroke-width="1.2"'
-STREET = f'fill="none" stroke="{ROAD}" stroke-width="1.5"'
+OUTLINE = f'fill="{LIGHT.paper}" stroke="{LIGHT.quiet}" stroke-width="1.2"'
+STREET = f'fill="none" stroke="{LIGHT.road}" stroke-width="1.5"'
 DEGREE_KM = 111.32  # of a meridian, 40,075 km / 360
 
 
@@ -102,7 +102,7 @@ def _names(frame: _Frame, shapes: dict[str, list[tuple[str, dict[str, Any]]]]) -
             xs, ys = [x for x, _ in points], [y for _, y in points]
             x, y = frame.place(((min(xs) + max(xs)) / 2, (min(ys) + max(ys)) / 2))
             drawn.append(
-                f'<text x="{x:.0f}" y="{y:.0f}" fill="{QUIET}" font-size="13">{escape(mark + _short(name))}</text>'
+                f'<text x="{x:.0f}" y="{y:.0f}" fill="{LIGHT.quiet}" font-size="13">{escape(mark + _short(name))}</text>'
             )
     return "".join(drawn)
 
@@ -145,7 +145,7 @@ def _together(frame: _Frame, sites: Rows, averts: dict[str, float]) -> Iterator[
 def _number(sites: int, x: float, y: float) -> str:
     if sites == 1:
         return ""
-    return f'<text x="{x + WIDTH / 2:.0f}" y="{y + 4:.0f}" font-size="12" font-weight="700" fill="{INK}">{sites}</text>'
+    return f'<text x="{x + WIDTH / 2:.0f}" y="{y + 4:.0f}" font-size="12" font-weight="700" fill="{LIGHT.ink}">{sites}</text>'
 
 
 def _inside(drawing: str) -> str:
@@ -158,8 +158,8 @@ def _scale(frame: _Frame) -> str:
     km = max((n for n in SCALES_KM if n * per_km <= WIDTH_PX / 4), default=SCALES_KM[0])
     y = frame.height - 8
     return (
-        f'<path d="M{MARGIN_PX} {y - 5:.0f}v5h{km * per_km:.1f}v-5" fill="none" stroke="{INK}"/>'
-        f'<text x="{MARGIN_PX + 4}" y="{y - 6:.0f}" font-size="12" fill="{INK}">{km} km</text>'
-        f'<path d="M{WIDTH_PX - 16} 22v-16l-4 8m4 -8l4 8" fill="none" stroke="{INK}"/>'
-        f'<text x="{WIDTH_PX - 16}" y="36" font-size="12" text-anchor="middle" fill="{INK}">{escape(say("dashboard.north"))}</text>'
+        f'<path d="M{MARGIN_PX} {y - 5:.0f}v5h{km * per_km:.1f}v-5" fill="none" stroke="{LIGHT.ink}"/>'
+        f'<text x="{MARGIN_PX + 4}" y="{y - 6:.0f}" font-size="12" fill="{LIGHT.ink}">{km} km</text>'
+        f'<path d="M{WIDTH_PX - 16} 22v-16l-4 8m4 -8l4 8" fill="none" stroke="{LIGHT.ink}"/>'
+        f'<text x="{WIDTH_PX - 16}" y="36" font-size="12" text-anchor="middle" fill="{LIGHT.ink}">{escape(say("dashboard.north"))}</text>'
     )

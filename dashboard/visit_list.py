@@ -6,7 +6,7 @@ from typing import Any
 
 import streamlit as st
 
-from dashboard.look import ALARM, INK, LINE, PAPER, QUIET, WATER
+from dashboard.look import ALARM, HOVER, INK, LINE, PAPER, PICKED, QUIET, WATER
 from dashboard.numbers import number, share
 from dashboard.patch import Shared, as_uri, patch
 from pipeline.words import say
@@ -39,8 +39,8 @@ th button.order {{text-decoration:none}} th.number button.order {{text-align:rig
 .tools input[type=search] {{font:inherit;color:inherit;flex:1 1 12rem;padding:.3rem .5rem;border:1px solid {QUIET};background:{PAPER}}}
 .tools label {{display:inline-flex;gap:.3rem;align-items:center;margin-right:.9rem}} summary {{cursor:pointer;padding:.3rem 0}}
 .list p {{padding:.6rem}} table.wide {{min-width:64rem}}
-tbody tr {{cursor:pointer}} tbody tr:hover {{background:#f1eee4}}
-tr[aria-current] {{background:#eaf1f5;box-shadow:inset 3px 0 {WATER}}}
+tbody tr {{cursor:pointer}} tbody tr:hover {{background:{HOVER}}}
+tr[aria-current] {{background:{PICKED};box-shadow:inset 3px 0 {WATER}}}
 .number {{text-align:right;font-variant-numeric:tabular-nums}} td.number {{white-space:nowrap}} td.value span {{font-weight:700;color:{ALARM}}} td.number span.unknown {{font-weight:400;font-size:.8rem;color:{QUIET}}}
 .rank {{color:{QUIET};text-align:right}} td.picture img {{display:block}}
 small {{display:block;color:{QUIET};font-size:.85rem}} small.head {{display:none}}

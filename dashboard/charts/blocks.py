@@ -8,7 +8,7 @@ from typing import Any
 import plotly.graph_objects as go
 
 from dashboard.charts.template import chart, inert
-from dashboard.look import INK, PAPER, QUIET, SOIL
+from dashboard.look import LIGHT
 from dashboard.numbers import number
 from pipeline.words import say
 
@@ -81,8 +81,8 @@ def _outline(row: dict[str, Any], rings: list[list[Point]]) -> go.Scatter:
         xs += [*(x for x, _ in ring), None]
         ys += [*(y for _, y in ring), None]
     return go.Scatter(
-        name="block", x=xs, y=ys, mode="lines", fill="toself", fillcolor=PAPER, hoveron="fills",
-        line={"color": SOIL, "width": 2}, text=_told(row), hoverinfo="text",
+        name="block", x=xs, y=ys, mode="lines", fill="toself", fillcolor=LIGHT.paper, hoveron="fills",
+        line={"color": LIGHT.soil, "width": 2}, text=_told(row), hoverinfo="text",
     )  # fmt: skip
 
 
@@ -114,7 +114,7 @@ def _told(row: dict[str, Any]) -> str:
 
 def _site_point(site: dict[str, Any]) -> go.Scatter:
     return go.Scatter(
-        name="site", x=[0], y=[0], mode="markers", marker={"symbol": "triangle-up", "size": 11, "color": INK},
+        name="site", x=[0], y=[0], mode="markers", marker={"symbol": "triangle-up", "size": 11, "color": LIGHT.ink},
         hovertext=[inert(site["name"] or site["site_id"])], hoverinfo="text",
     )  # fmt: skip
 
@@ -123,13 +123,13 @@ def _scale(west: float, east: float, south: float) -> list[go.Scatter]:
     """A line of a round length at the foot, and its metres."""
     length = round_length(SCALE_PART * (east - west))
     start = west + MARGIN / 2 * (east - west)
-    line = {"color": QUIET, "width": 2}
+    line = {"color": LIGHT.quiet, "width": 2}
     bar = go.Scatter(
         name="scale", x=[start, start + length], y=[south, south], mode="lines", line=line, hoverinfo="skip"
     )
     text = go.Scatter(
         name="metres", x=[start + length], y=[south], mode="text", textposition="middle right", hoverinfo="skip",
-        text=[" " + say("site_page.metres", length=f"{length:,.0f}")], textfont={"color": QUIET},
+        text=[" " + say("site_page.metres", length=f"{length:,.0f}")], textfont={"color": LIGHT.quiet},
     )  # fmt: skip
     return [bar, text]
 
@@ -137,7 +137,7 @@ def _scale(west: float, east: float, south: float) -> list[go.Scatter]:
 def _north(east: float, north: float) -> go.Scatter:
     return go.Scatter(
         name="north", x=[east], y=[north], mode="text", textposition="bottom left", hoverinfo="skip",
-        text=[f"↑<br>{say('dashboard.north')}"], textfont={"color": QUIET},
+        text=[f"↑<br>{say('dashboard.north')}"], textfont={"color": LIGHT.quiet},
     )  # fmt: skip
 
 

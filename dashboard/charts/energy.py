@@ -15,7 +15,7 @@ from dashboard.charts.template import (
     unit_above,
     width_ms,
 )
-from dashboard.look import INK, QUIET
+from dashboard.look import LIGHT
 from dashboard.numbers import figure as shown
 from dashboard.numbers import share
 from pipeline.measures.indicators import BY_NAME
@@ -24,7 +24,7 @@ from pipeline.words import say
 Rows = list[dict[str, Any]]
 
 HEIGHT_PX = 240
-PANELS = (("energy_kwh_per_m3", "y", INK), ("lift_efficiency", "y2", QUIET))
+PANELS = (("energy_kwh_per_m3", "y", LIGHT.ink), ("lift_efficiency", "y2", LIGHT.quiet))
 BAR_PART = 0.7  # of the month's width
 HEADROOM = 1.35  # over the highest bar, for its number
 

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from html import escape
 
-from dashboard.look import ALARM, INK, PAPER, QUIET, SOIL, WATER
+from dashboard.look import LIGHT
 from dashboard.patch import as_uri
 
 WIDTH, HEIGHT = 22, 14
@@ -12,44 +12,49 @@ _PATTERNS = {
     "cross": '<path d="M0 14L14 0M8 14L22 0M0 0L14 14M8 0L22 14" stroke="{colour}" stroke-width="1.4"/>',
 }
 SIGNS = {
-    "water": (WATER, WATER, ""),
-    "need": (PAPER, SOIL, ""),
-    "water_low": (PAPER, WATER, "hatch"),
-    "energy": (INK, INK, ""),
-    "energy_low": (PAPER, INK, "hatch"),
-    "up": (WATER, WATER, ""),
-    "unknown": (PAPER, QUIET, "hatch"),
-    "down": (PAPER, ALARM, "cross"),
-    "fallow": (PAPER, QUIET, ""),
-    "no_stage": (PAPER, SOIL, "hatch"),
+    "water": (LIGHT.water, LIGHT.water, ""),
+    "need": (LIGHT.paper, LIGHT.soil, ""),
+    "water_low": (LIGHT.paper, LIGHT.water, "hatch"),
+    "energy": (LIGHT.ink, LIGHT.ink, ""),
+    "energy_low": (LIGHT.paper, LIGHT.ink, "hatch"),
+    "up": (LIGHT.water, LIGHT.water, ""),
+    "unknown": (LIGHT.paper, LIGHT.quiet, "hatch"),
+    "down": (LIGHT.paper, LIGHT.alarm, "cross"),
+    "fallow": (LIGHT.paper, LIGHT.quiet, ""),
+    "no_stage": (LIGHT.paper, LIGHT.soil, "hatch"),
 }
 
+Sign = str | float  # one of `SIGNS`, "dashed", "gap" or "site"; or how much of the ground a crop covers
 
-def legend(entries: Sequence[tuple[str, str]]) -> str:
+
+def legend(entries: Sequence[tuple[Sign, str]]) -> str:
     """Return a legend as HTML.
 
     Parameters
     ----------
     entries
-        Each a sign and what it says. A sign is one of `SIGNS`, "dashed", "site", or a colour.
+        Each a sign and what it says.
     """
     return '<p class="legend">' + " ".join(
         f'<span><img src="{as_uri(_sign(sign))}" alt="">{escape(text)}</span>' for sign, text in entries
     ) + "</p>"  # fmt: skip
 
 
-def _sign(sign: str) -> str:
+def _sign(sign: Sign) -> str:
     opening = f'<svg xmlns="http://www.w3.org/2000/svg" width="{WIDTH}" height="{HEIGHT}" viewBox="0 0 {WIDTH} {HEIGHT}">'
     if sign == "dashed":
-        return f'{opening}<path d="M0 10h22" stroke="{QUIET}" stroke-width="5" stroke-dasharray="2 3"/></svg>'
+        return f'{opening}<path d="M0 10h22" stroke="{LIGHT.quiet}" stroke-width="5" stroke-dasharray="2 3"/></svg>'
     if sign == "gap":
-        return f'{opening}<path d="M0 13h22" stroke="{QUIET}"/></svg>'
+        return f'{opening}<path d="M0 13h22" stroke="{LIGHT.quiet}"/></svg>'
     if sign == "site":
-        return f'{opening}<path d="M11 1L17 13H5Z" fill="{INK}"/></svg>'
-    fill, line, pattern = SIGNS.get(sign, (sign, SOIL, ""))
+        return f'{opening}<path d="M11 1L17 13H5Z" fill="{LIGHT.ink}"/></svg>'
+    if isinstance(sign, float):
+        fill, line, pattern, covered = LIGHT.soil, LIGHT.soil, "", sign
+    else:
+        fill, line, pattern, covered = *SIGNS[sign], 1.0
     drawn = _PATTERNS[pattern].format(colour=line) if pattern else ""
     shape = f'x="1" y="1" width="{WIDTH - 2}" height="{HEIGHT - 2}"'
     return (
-        f'{opening}<rect {shape} fill="{fill}"/>{drawn}'
+        f'{opening}<rect {shape} fill="{fill}" fill-opacity="{covered}"/>{drawn}'
         f'<rect {shape} fill="none" stroke="{line}" stroke-width="1.6"/></svg>'
     )

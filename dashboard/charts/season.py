@@ -18,7 +18,7 @@ from dashboard.charts.template import (
     unit_above,
     width_ms,
 )
-from dashboard.look import ALARM, INK, PAPER, QUIET, SOIL, WATER
+from dashboard.look import LIGHT
 from dashboard.numbers import share
 from pipeline.measures.seasons import STAGES
 from pipeline.words import say
@@ -112,22 +112,19 @@ def _stage(row: dict[str, Any], lane: int, period: tuple[date, date]) -> go.Bar:
         y=[lane + BAR_AT],
         width=0.38,
         marker={
-            "color": PAPER if open_ground else ground(FILLS[row["stage"]]),
-            "line": {"color": SOIL if not row["fallow"] else QUIET, "width": 1},
-            "pattern": hatched([bool(open_ground and not row["fallow"])], SOIL),
+            "color": LIGHT.paper if open_ground else _ground(FILLS[row["stage"]]),
+            "line": {"color": LIGHT.soil if not row["fallow"] else LIGHT.quiet, "width": 1},
+            "pattern": hatched([bool(open_ground and not row["fallow"])], LIGHT.soil),
         },
         hovertext=[_told(row)],
         hoverinfo="text",
     )
 
 
-def ground(covered: float) -> str:
-    """Return the soil's colour, as far as the crop covers the ground."""
-    parts = [
-        round(int(PAPER[i : i + 2], 16) * (1 - covered) + int(SOIL[i : i + 2], 16) * covered)
-        for i in (1, 3, 5)
-    ]
-    return "#" + "".join(f"{part:02x}" for part in parts)
+def _ground(covered: float) -> str:
+    """The soil, as far as the crop covers the ground."""
+    red, green, blue = (int(LIGHT.soil[at : at + 2], 16) for at in (1, 3, 5))
+    return f"rgba({red},{green},{blue},{covered})"
 
 
 def crop_label(row: dict[str, Any]) -> str:
@@ -169,15 +166,15 @@ def _names(drawn: list[Rows], period: tuple[date, date]) -> go.Scatter:
                 texts.append(inert(crop_label(planting[0]), letters))
     return go.Scatter(
         name="crops", x=xs, y=ys, text=texts, mode="text", textposition="middle right", hoverinfo="skip",
-        textfont={"color": INK, "size": 12},
+        textfont={"color": LIGHT.ink, "size": 12},
     )  # fmt: skip
 
 
 def _strips(months: Rows) -> list[go.Bar]:
     """Up from below, down from above, and what is unknown between: uptime lies within it."""
-    up = _strip(months, "up", "uptime_low", WATER, base=None)
-    unknown = _strip(months, "unknown", "uptime_unknown", QUIET, base="uptime_low", shape="/")
-    down = _strip(months, "down", "uptime_high", ALARM, base="uptime_high", shape=CROSS)
+    up = _strip(months, "up", "uptime_low", LIGHT.water, base=None)
+    unknown = _strip(months, "unknown", "uptime_unknown", LIGHT.quiet, base="uptime_low", shape="/")
+    down = _strip(months, "down", "uptime_high", LIGHT.alarm, base="uptime_high", shape=CROSS)
     return [up, unknown, down]
 
 

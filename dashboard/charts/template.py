@@ -11,7 +11,7 @@ from typing import Any
 
 import plotly.graph_objects as go
 
-from dashboard.look import INK, LINE, PAPER, QUIET
+from dashboard.look import LIGHT
 from dashboard.numbers import figure, share, unit
 from pipeline.measures.indicators import Indicator
 
@@ -29,19 +29,19 @@ LETTERS = 40  # of a text from a file, in a chart
 
 TEMPLATE = go.layout.Template(
     layout={
-        "font": {"family": "Atkinson Hyperlegible, sans-serif", "size": TEXT_PX, "color": INK},
+        "font": {"family": "Atkinson Hyperlegible, sans-serif", "size": TEXT_PX, "color": LIGHT.ink},
         "paper_bgcolor": "rgba(0,0,0,0)",
         "plot_bgcolor": "rgba(0,0,0,0)",
         "margin": {"l": LEFT, "r": RIGHT, "t": TOP, "b": BOTTOM},
         "showlegend": False,
         "dragmode": False,
         "hovermode": "closest",
-        "hoverlabel": {"bgcolor": PAPER, "bordercolor": INK, "font": {"color": INK}, "align": "left"},
+        "hoverlabel": {"bgcolor": LIGHT.paper, "bordercolor": LIGHT.ink, "font": {"color": LIGHT.ink}, "align": "left"},
         "barmode": "overlay",
         "separators": ".,",
         "uniformtext": {"minsize": TEXT_PX - 1, "mode": "hide"},
-        "xaxis": {"fixedrange": True, "showgrid": False, "linecolor": QUIET, "tickcolor": QUIET, "ticks": "outside"},
-        "yaxis": {"fixedrange": True, "gridcolor": LINE, "zerolinecolor": QUIET, "zerolinewidth": 1, "tickformat": ",~f", "nticks": 5,
+        "xaxis": {"fixedrange": True, "showgrid": False, "linecolor": LIGHT.quiet, "tickcolor": LIGHT.quiet, "ticks": "outside"},
+        "yaxis": {"fixedrange": True, "gridcolor": LIGHT.line, "zerolinecolor": LIGHT.quiet, "zerolinewidth": 1, "tickformat": ",~f", "nticks": 5,
                   "ticklabelstandoff": 4},
     }
 )  # fmt: skip
@@ -76,7 +76,7 @@ def unit_above(text: str, *, axis: str = "y domain") -> dict[str, Any]:
     """Return a unit as a note over its axis: read without turning the head."""
     return {
         "text": text, "x": 0, "y": 1, "xref": "paper", "yref": axis, "xshift": -LEFT + 2, "xanchor": "left", "yanchor": "bottom",
-        "yshift": 4, "showarrow": False, "align": "left", "font": {"color": QUIET},
+        "yshift": 4, "showarrow": False, "align": "left", "font": {"color": LIGHT.quiet},
     }  # fmt: skip
 
 
@@ -97,7 +97,7 @@ def hatched(flags: Sequence[bool], colour: str, shape: str = HATCH) -> dict[str,
         "shape": [shape if flag else "" for flag in flags],
         "fillmode": "replace",
         "fgcolor": colour,
-        "bgcolor": PAPER,
+        "bgcolor": LIGHT.paper,
         "size": 6,
         "solidity": 0.4,
     }

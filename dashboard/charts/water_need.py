@@ -6,7 +6,7 @@ from typing import Any
 import plotly.graph_objects as go
 
 from dashboard.charts.template import amount, chart, hatched, middle, time_axis, unit_above, width_ms
-from dashboard.look import PAPER, QUIET, SOIL, WATER
+from dashboard.look import LIGHT
 from dashboard.numbers import share
 from pipeline.measures.indicators import BY_NAME
 from pipeline.words import say
@@ -37,8 +37,8 @@ def water_need(weeks: Rows, period: tuple[date, date]) -> go.Figure:
     needs = [w for w in weeks if w[f"need_{ending}"] is not None]
     waters = [w for w in weeks if w[f"water_{ending}"] is not None]
     traces = [
-        _bars(needs, f"need_{ending}", "need_judged", SOIL, NEED_PART, fill=False),
-        _bars(waters, f"water_{ending}", "water_judged", WATER, WATER_PART, fill=True),
+        _bars(needs, f"need_{ending}", "need_judged", LIGHT.soil, NEED_PART, fill=False),
+        _bars(waters, f"water_{ending}", "water_judged", LIGHT.water, WATER_PART, fill=True),
         _unknown([w for w in weeks if w["water_m3"] is None]),
     ]
     return chart(
@@ -57,7 +57,7 @@ def _bars(weeks: Rows, name: str, judged: str, colour: str, part: float, *, fill
         y=[w[name] for w in weeks],
         width=[width_ms(w["week_from"], w["week_to"], part) for w in weeks],
         marker={
-            "color": colour if fill else PAPER,
+            "color": colour if fill else LIGHT.paper,
             "line": {"color": colour, "width": 1.6},
             "pattern": hatched([not w[judged] for w in weeks], colour),
         },
@@ -76,7 +76,7 @@ def _unknown(weeks: Rows) -> go.Scatter:
         x=xs,
         y=[None if x is None else 0 for x in xs],
         mode="lines",
-        line={"color": QUIET, "width": 5, "dash": "2px,3px"},
+        line={"color": LIGHT.quiet, "width": 5, "dash": "2px,3px"},
         cliponaxis=False,
         hovertext=[told(week) for week in weeks for _ in range(3)],
         hoverinfo="text",

@@ -30,7 +30,7 @@ STYLE = f"""<style>
 .cards td.cell {{min-width:5rem}} .cards td.zero {{color:{QUIET}}} .cards a {{color:{WATER}}}
  .cards td.old {{color:{QUIET}}} .cards td.new {{font-weight:700}}
 .cards tr.picked {{background:{PAPER};box-shadow:inset 3px 0 currentColor}} .cards td:first-child {{padding-left:.5rem}} .cards th:first-child {{padding-left:.5rem}}
-@media (max-width: 640px) {{
+@media (max-width: 900px) {{
   .cards thead {{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%)}}
   .figures.cards, .cards tbody {{display:block}}
   .cards tr {{display:block;border-bottom:1px solid {LINE};padding:.5rem 0}}

@@ -1,9 +1,9 @@
 """A site's page on paper: what it looks like on screen and on one A4, and how it gets there."""
 
-from dashboard.look import LINE, QUIET, WATER
+from dashboard.look import LINE, QUIET
 
 STYLE = f"""<style>
-.stApp h2 img, .stApp a {{vertical-align:middle}} .stApp a {{color:{WATER}}}
+.stApp h2 img, .stApp a {{vertical-align:middle}}
 .numbers summary {{cursor:pointer;color:{QUIET};font-size:.9rem;padding:.2rem 0}} .numbers .figures {{font-size:.9rem}}
 .st-key-site_charts [data-testid="stVerticalBlock"] {{gap:.25rem}}
 .st-key-site_charts h3 {{margin-top:.6rem}} .st-key-site_charts h3 .quiet {{font-weight:400;white-space:nowrap}} .st-key-site_charts p.quiet {{font-size:.9rem}}

@@ -11,8 +11,8 @@ from dashboard import choices, data
 from dashboard.access import Viewer
 from dashboard.charts.blocks import blocks
 from dashboard.charts.energy import energy, is_low
-from dashboard.charts.legend import legend
-from dashboard.charts.season import FILLS, MOST_LANES, ground, lanes, season
+from dashboard.charts.legend import Sign, legend
+from dashboard.charts.season import FILLS, MOST_LANES, lanes, season
 from dashboard.charts.template import CONFIG
 from dashboard.charts.water_need import by_area, water_need
 from dashboard.downloads import downloads
@@ -111,7 +111,7 @@ def _head(name: str, period: Period | None, below: str) -> None:
     st.html(f'<h3>{title} <span class="quiet">{days}</span></h3>{ground_line}')
 
 
-def _draw(drawn: Any, name: str, signs: Sequence[tuple[str, str]]) -> None:
+def _draw(drawn: Any, name: str, signs: Sequence[tuple[Sign, str]]) -> None:
     with st.container(key=f"chart_{name}"):
         st.plotly_chart(drawn, theme=None, width="stretch", config=CONFIG, key=f"plot_{name}")
     if signs:
@@ -208,10 +208,12 @@ def _uptime_ground(figure: dict[str, Any]) -> str:
     )
 
 
-def _season_signs(stages: Rows, months: Rows) -> list[tuple[str, str]]:
+def _season_signs(stages: Rows, months: Rows) -> list[tuple[Sign, str]]:
     """The legend: only of what is drawn."""
     there = {("fallow" if row["fallow"] else row["stage"]) for row in stages}
-    signs = [(ground(FILLS[stage]), say(f"site_page.stage_{stage}")) for stage in FILLS if stage in there]
+    signs: list[tuple[Sign, str]] = [
+        (FILLS[stage], say(f"site_page.stage_{stage}")) for stage in FILLS if stage in there
+    ]
     if "fallow" in there:
         signs.append(("fallow", say("site_page.fallow")))
     if None in there:

@@ -15,7 +15,7 @@ from playwright.sync_api import sync_playwright
 
 from pipeline.store import Store
 from tests.browser.conftest import CHROMIUM, FLAGS, serve, stop
-from tests.browser.taking import PICTURES, SIZES, VIEWS, take
+from tests.browser.taking import PICTURES, TAKEN, VIEWS, picture_of, take
 from tests.unit.dashboard.conftest import lay_programme
 
 
@@ -24,9 +24,9 @@ def main() -> None:
         browser = driver.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
         small = lay_programme(Path(folder))
         process, address = serve(small.path)
-        for view, query in VIEWS.items():
-            for size in SIZES:
-                (PICTURES / f"{view}_{size}.png").write_bytes(take(browser, f"{address}/{query}", size))
+        for view, size, look in TAKEN:
+            seen = take(browser, f"{address}/{VIEWS[view]}", size, look)
+            picture_of(view, size, look).write_bytes(seen)
         stop(process)
         whole = Path(folder) / "whole"
         command = shutil.which("sunrill", path=str(Path(sys.executable).parent)) or "sunrill"

@@ -2,6 +2,7 @@
 
 from io import BytesIO
 from pathlib import Path
+from typing import Literal
 
 import numpy as np
 from PIL import Image
@@ -17,6 +18,9 @@ VIEWS = {
     "figures": "figures",
     "plain": "plain",
 }
+Look = Literal["light", "dark"]
+TAKEN: list[tuple[str, str, Look]] = [(view, size, "light") for view in VIEWS for size in SIZES]
+TAKEN += [(view, "laptop", "dark") for view in ("three_sites", "site")]
 WHOLE = {  # what a page draws last, by the end of its address
     "/": ("iframe", ".list tbody tr"),
     "/?site=N2": ("iframe", ".list tbody tr"),
@@ -25,10 +29,15 @@ WHOLE = {  # what a page draws last, by the end of its address
 WAIT_MS = 60_000
 
 
-def take(browser: Browser, address: str, size: str) -> bytes:
+def picture_of(view: str, size: str, look: Look) -> Path:
+    """Return where a picture is kept."""
+    return PICTURES / f"{view}_{size}{'_dark' if look == 'dark' else ''}.png"
+
+
+def take(browser: Browser, address: str, size: str, look: Look = "light") -> bytes:
     """Return a page's first screen as PNG, once its map and its typeface are there."""
     width, height = SIZES[size]
-    page = browser.new_page(viewport={"width": width, "height": height})
+    page = browser.new_page(viewport={"width": width, "height": height}, color_scheme=look)
     page.goto(address)
     page.locator("p.answer").first.wait_for(timeout=WAIT_MS)
     for last in next((parts for end, parts in WHOLE.items() if address.endswith(end)), ()):

@@ -6,19 +6,20 @@ import pytest
 from PIL import Image, ImageDraw
 from playwright.sync_api import Browser
 
-from tests.browser.taking import PICTURES, SIZES, VIEWS, difference, take
+from tests.browser.taking import PICTURES, SIZES, TAKEN, VIEWS, Look, difference, picture_of, take
 
 pytestmark = pytest.mark.browser
 
 TOLERANCE = 0.03  # of the area: letters of another Chromium differ less, a part that is gone more
 
 
-@pytest.mark.parametrize("size", SIZES)
-@pytest.mark.parametrize("view", VIEWS)
-def test_a_page_looks_as_its_picture(chromium: Browser, address: str, view: str, size: str) -> None:
+@pytest.mark.parametrize(("view", "size", "look"), TAKEN)
+def test_a_page_looks_as_its_picture(
+    chromium: Browser, address: str, view: str, size: str, look: Look
+) -> None:
     """Within 3 % of the area; what was meant to change is taken anew by `make_pictures.py`."""
-    seen = take(chromium, f"{address}/{VIEWS[view]}", size)
-    assert difference(seen, (PICTURES / f"{view}_{size}.png").read_bytes()) <= TOLERANCE
+    seen = take(chromium, f"{address}/{VIEWS[view]}", size, look)
+    assert difference(seen, picture_of(view, size, look).read_bytes()) <= TOLERANCE
 
 
 def test_a_missing_part_is_seen() -> None:

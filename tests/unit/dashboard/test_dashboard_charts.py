@@ -1,10 +1,13 @@
 """Charts: what is drawn, what stays a gap, what is hatched, and that no name can run in them."""
 
 import json
+import re
+from dataclasses import asdict
 from datetime import date, timedelta
 from typing import Any
 
 import pytest
+from coloraide import Color
 
 from dashboard.charts.blocks import blocks
 from dashboard.charts.energy import energy
@@ -12,7 +15,8 @@ from dashboard.charts.legend import SIGNS, legend
 from dashboard.charts.season import MOST_LANES, lanes, season
 from dashboard.charts.template import CONFIG, DAY_MS, inert
 from dashboard.charts.water_need import by_area, told, water_need
-from dashboard.look import PAPER, SOIL
+from dashboard.look import LIGHT
+from pipeline.measures.seasons import STAGES
 from tests.unit.dashboard.test_dashboard_maps import HOSTILE
 
 MONDAY = date(2026, 8, 3)
@@ -101,7 +105,7 @@ def test_a_week_of_which_too_little_is_known_is_hatched() -> None:
     """Half known is hatched on paper, wholly known isn't."""
     pattern = trace(water_need([week(0, known=0.5), week(1)], PERIOD), "water_m3_per_ha").marker.pattern
     assert list(pattern.shape) == ["/", ""]
-    assert pattern.bgcolor == PAPER
+    assert pattern.bgcolor == LIGHT.paper
 
 
 def test_without_an_area_the_axis_says_m3() -> None:
@@ -199,7 +203,7 @@ def test_blocks_lie_in_metres_from_the_sites_point() -> None:
         pytest.approx(111.2, abs=0.1),
         pytest.approx(222.4, abs=0.1),
     )
-    assert outline.line.color == SOIL
+    assert outline.line.color == LIGHT.soil
     assert list(trace(drawn, "ids").text) == ["<b>B1</b><br>1.24 ha"]
     assert list(trace(drawn, "metres").text) == [" 50 m"]
     assert drawn.layout.yaxis.scaleanchor == "x"
@@ -256,6 +260,22 @@ def test_a_chart_has_no_bar_of_buttons_and_lets_a_phone_scroll() -> None:
     assert "Atkinson Hyperlegible" in template.font.family
 
 
+def test_a_chart_has_no_colour_that_would_stay_light_in_the_dark() -> None:
+    """Of each chart every colour is one that the page's style knows a dark one for."""
+    made = [
+        water_need([week(0, known=0.5), week(1, water=None)], PERIOD),
+        energy([month(energy_coverage=0.5)], PERIOD, 0.7),
+        season([stage(stage=name, block_id=name) for name in STAGES] + [stage(stage=None), stage(fallow=True)], [month()], PERIOD),
+        blocks([{"block_id": "B1", "area_ha": 1.24, "shape": square(33.001, 0.001)}], SITE),
+    ]  # fmt: skip
+    known = {Color(colour).to_string(hex=True) for colour in asdict(LIGHT).values()}
+    for drawn in made:
+        found = re.findall(r'"(#[0-9a-fA-F]{3,8}|rgba?\([^)]*\))"', drawn.to_json())
+        assert len(found) > 5
+        opaque = [Color(colour) for colour in found if Color(colour).alpha()]
+        assert {colour.set("alpha", 1).to_string(hex=True) for colour in opaque} <= known
+
+
 def test_a_legend_shows_each_sign_and_its_escaped_words() -> None:
     """Every sign there is can be drawn; words are text."""
     entries = [
@@ -263,7 +283,7 @@ def test_a_legend_shows_each_sign_and_its_escaped_words() -> None:
         ("dashed", "x"),
         ("gap", "x"),
         ("site", "x"),
-        ("#97865f", "x"),
+        (0.5, "x"),
     ]
     made = legend(entries)
     assert made.count("<img") == len(entries)

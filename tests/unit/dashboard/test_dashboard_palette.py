@@ -1,84 +1,141 @@
-"""The colours: contrast by WCAG 2.2, and what is left of them for colour-blind eyes."""
+"""The colours, light and dark: contrast by WCAG 2.2, what is left of them for colour-blind eyes, and that none is elsewhere."""
 
-from itertools import combinations
+import re
+from base64 import b64decode
+from dataclasses import asdict
+from itertools import combinations, pairwise
+from pathlib import Path
 
-import numpy as np
 import pytest
-from numpy.typing import NDArray
+from coloraide import Color
 
-from dashboard.look import ALARM, GROUND, INK, PAPER, QUIET, SOIL, WATER
+import dashboard
+from dashboard.charts.legend import SIGNS, legend
+from dashboard.charts.season import FILLS
+from dashboard.legend import legend as map_legend
+from dashboard.look import DARK, LIGHT
+from dashboard.patch import as_uri, patch
 
-Colour = NDArray[np.float64]
+LOOKS = {"light": asdict(LIGHT), "dark": asdict(DARK)}
+EYES = ("ordinary", "protan", "deutan", "tritan")
+UNDER = ("ground", "paper", "hover", "picked")
+HEX = re.compile(r"#(?:[0-9a-fA-F]{6}|[0-9a-fA-F]{3})\b")
 
-# Machado, Oliveira & Fernandes (2009), "A physiologically-based model for simulation of color vision
-# deficiency", IEEE TVCG 15(6), 1291-1298: matrices at full severity, on linear RGB.
-BLIND = {
-    "protan": [[0.152286, 1.052583, -0.204868], [0.114503, 0.786281, 0.099216], [-0.003882, -0.048116, 1.051998]],
-    "deutan": [[0.367322, 0.860646, -0.227968], [0.280085, 0.672501, 0.047413], [-0.011820, 0.042940, 0.968881]],
-    "tritan": [[1.255528, -0.076749, -0.178779], [-0.078411, 0.930809, 0.147602], [0.004733, 0.691367, 0.303900]],
-}  # fmt: skip
-# IEC 61966-2-1:1999: linear sRGB to XYZ under D65
-TO_XYZ = np.array([[0.4124, 0.3576, 0.1805], [0.2126, 0.7152, 0.0722], [0.0193, 0.1192, 0.9505]])
-WHITE = np.array([0.9505, 1.0, 1.0890])
-
-
-def linear(colour: str) -> Colour:
-    """Linear RGB of #rrggbb, as IEC 61966-2-1 has it."""
-    parts = np.array([int(colour[i : i + 2], 16) / 255 for i in (1, 3, 5)])
-    return np.where(parts <= 0.04045, parts / 12.92, ((parts + 0.055) / 1.055) ** 2.4)
+every_look = pytest.mark.parametrize("look", LOOKS)
+every_eye = pytest.mark.parametrize("eyes", EYES)
 
 
 def contrast(one: str, other: str) -> float:
-    """WCAG 2.2, "contrast ratio": (L1 + 0.05) / (L2 + 0.05)."""
-    light, dark = sorted((float(TO_XYZ[1] @ linear(c)) for c in (one, other)), reverse=True)
-    return (light + 0.05) / (dark + 0.05)
+    """WCAG 2.2, "contrast ratio", of WCAG 2.1's relative luminances."""
+    return float(Color(one).contrast(other, method="wcag21"))
 
 
-def lab(rgb: Colour) -> Colour:
-    """CIE 1976 L*a*b* (CIE 15:2004)."""
-    ratio = TO_XYZ @ rgb / WHITE
-    f = np.where(ratio > (6 / 29) ** 3, np.cbrt(ratio), ratio / (3 * (6 / 29) ** 2) + 4 / 29)
-    return np.array([116 * f[1] - 16, 500 * (f[0] - f[1]), 200 * (f[1] - f[2])])
+def seen(colour: Color, eyes: str) -> Color:
+    """A colour as an eye without one kind of cone sees it.
+
+    Machado, Oliveira & Fernandes (2009), "A physiologically-based model for simulation of color vision deficiency",
+    IEEE TVCG 15(6), 1291-1298, at full severity.
+    """
+    return colour if eyes == "ordinary" else colour.filter(eyes, method="machado").clip("srgb")
 
 
 def apart(one: str, other: str, eyes: str) -> float:
-    """The distance of two colours to an eye, CIE 1976 ΔE."""
-    matrix = np.array(BLIND[eyes]) if eyes in BLIND else np.eye(3)
-    seen = [lab(np.clip(matrix @ linear(c), 0, 1)) for c in (one, other)]
-    return float(np.linalg.norm(seen[0] - seen[1]))
+    """The distance of two colours to an eye: CIEDE2000."""
+    return float(seen(Color(one), eyes).delta_e(seen(Color(other), eyes), method="2000"))
 
 
 def test_the_formulas_are_the_published_ones() -> None:
-    """Black on white is 21:1 (WCAG 2.2); white is L* 100, and mid-grey #777777 on white 4.48:1."""
+    """Black on white is 21:1, #777777 on white 4.48:1 (WCAG 2.2); pure red to protan eyes is Machado's first column;
+    the first pair of Sharma, Wu & Dalal (2005), Color Research & Application 30(1), table 1, lies 2.0425 apart.
+    """
     assert contrast("#000000", "#ffffff") == pytest.approx(21.0)
     assert contrast("#777777", "#ffffff") == pytest.approx(4.48, abs=0.005)
-    assert lab(linear("#ffffff"))[0] == pytest.approx(100.0)
-    for matrix in BLIND.values():  # grey stays grey: a slip of a digit would show
-        assert np.sum(matrix, axis=1) == pytest.approx([1, 1, 1], abs=1e-5)
+    red = Color("color(srgb-linear 1 0 0)").filter("protan", method="machado").convert("srgb-linear")
+    assert red.coords() == pytest.approx([0.152286, 0.114503, -0.003882])
+    pair = [Color("lab-d65", lab) for lab in ([50, 2.6772, -79.7751], [50, 0, -82.7485])]
+    assert pair[0].delta_e(pair[1], method="2000") == pytest.approx(2.0425, abs=1e-4)
 
 
-@pytest.mark.parametrize("text", [INK, QUIET, WATER, ALARM])
-@pytest.mark.parametrize("under", [GROUND, PAPER])
-def test_text_can_be_read(text: str, under: str) -> None:
-    """WCAG 2.2, 1.4.3 (AA): 4.5:1 for text."""
-    assert contrast(text, under) >= 4.5
+@every_look
+@pytest.mark.parametrize("under", UNDER)
+@pytest.mark.parametrize("text", ["ink", "quiet", "water", "alarm"])
+def test_text_can_be_read(look: str, text: str, under: str) -> None:
+    """WCAG 2.2, 1.4.3 (AA): 4.5:1 for text, on a row that is pointed at or chosen too."""
+    assert contrast(LOOKS[look][text], LOOKS[look][under]) >= 4.5
 
 
-@pytest.mark.parametrize("mark", [INK, QUIET, WATER, ALARM, SOIL])
-@pytest.mark.parametrize("under", [GROUND, PAPER])
-def test_what_is_drawn_can_be_seen(mark: str, under: str) -> None:
-    """WCAG 2.2, 1.4.11 (AA): 3:1 for graphics that carry meaning, dry rows too."""
-    assert contrast(mark, under) >= 3.0
+@every_look
+def test_the_words_of_a_button_in_water_can_be_read(look: str) -> None:
+    """WCAG 2.2, 1.4.3 (AA): 4.5:1; the framework's own white would be 2.4:1 in the dark."""
+    assert contrast(LOOKS[look]["paper"], LOOKS[look]["water"]) >= 4.5
 
 
-@pytest.mark.parametrize("eyes", ["ordinary", *BLIND])
-@pytest.mark.parametrize(("one", "other"), list(combinations([WATER, SOIL, ALARM], 2)))
-def test_the_patchs_colours_are_told_apart_by_colour_blind_eyes(one: str, other: str, eyes: str) -> None:
-    """Wet, dry and alarm stay at ΔE 20 or more from each other (2.3 is just noticed: Mahy et al. 1994, from memory)."""
-    assert apart(one, other, eyes) >= 20
+@every_look
+@pytest.mark.parametrize("under", ["ground", "paper"])
+@pytest.mark.parametrize("mark", ["ink", "quiet", "water", "alarm", "soil"])
+def test_what_is_drawn_can_be_seen(look: str, mark: str, under: str) -> None:
+    """WCAG 2.2, 1.4.11 (AA): 3:1 for graphics that carry meaning, dry rows too; lines and roads only part and place."""
+    assert contrast(LOOKS[look][mark], LOOKS[look][under]) >= 3.0
+
+
+@every_look
+@every_eye
+@pytest.mark.parametrize(
+    ("one", "other"),
+    [*combinations(("ink", "quiet", "water", "alarm", "soil"), 2), ("road", "quiet"), ("road", "ink")],
+)
+def test_colours_are_told_apart_by_colour_blind_eyes(look: str, eyes: str, one: str, other: str) -> None:
+    """Of patch, chart and map: 14 or more, where about 1 is just noticed (from memory); shape and hatching tell them too."""
+    assert apart(LOOKS[look][one], LOOKS[look][other], eyes) >= 14
+
+
+@every_look
+@every_eye
+def test_stages_that_follow_each_other_are_told_apart(look: str, eyes: str) -> None:
+    """The soil shows less or more as the crop covers the ground: 5 or more from the stage before and after."""
+    ground, soil = LOOKS[look]["ground"], LOOKS[look]["soil"]
+    stages = [
+        Color(ground).mix(soil, covered, space="srgb").to_string(hex=True) for covered in FILLS.values()
+    ]
+    assert min(apart(one, other, eyes) for one, other in pairwise(stages)) >= 5
 
 
 def test_two_colours_that_collapse_are_found() -> None:
     """The check can fail: a red and a green of one lightness are nearly one to deutan eyes."""
-    assert apart("#a06a3a", "#7a7a3a", "ordinary") > 20
-    assert apart("#a06a3a", "#7a7a3a", "deutan") < 10
+    assert apart("#a06a3a", "#7a7a3a", "ordinary") > 14
+    assert apart("#a06a3a", "#7a7a3a", "deutan") < 14
+
+
+def test_a_colour_of_the_light_look_has_one_name() -> None:
+    """Else its dark counterpart would be a guess."""
+    assert len(set(LOOKS["light"].values())) == len(LOOKS["light"])
+
+
+@pytest.mark.parametrize("drawing", [patch(1.3, 0.5, 1.0), patch(None, None)])
+def test_a_picture_turns_dark_by_itself(drawing: str) -> None:
+    """Each of its colours has a rule beside it that puts the dark one in its place."""
+    assert "var(" not in drawing  # a picture of its own knows no name of the page's
+    turned = b64decode(as_uri(drawing).split(",")[1]).decode()
+    for colour in HEX.findall(drawing):
+        dark = DARK.__dict__[next(name for name, light in LOOKS["light"].items() if light == colour)]
+        assert re.search(rf'\[(fill|stroke)="{colour}"\]{{\1:{dark}}}', turned)
+
+
+def test_every_sign_of_a_legend_is_drawn_in_the_looks_colours() -> None:
+    """What isn't, would stay light."""
+    made = legend([(sign, "") for sign in [*SIGNS, "dashed", "gap", "site", 0.5]])
+    made += map_legend(1.0, 1000, moved=True)
+    drawn = "".join(b64decode(picture).decode() for picture in re.findall(r'base64,([^"]+)"', made))
+    assert "var(" not in drawn
+    assert set(HEX.findall(drawn)) <= {*LOOKS["light"].values(), *LOOKS["dark"].values()}
+
+
+def test_no_colour_stands_outside_the_look() -> None:
+    """Of the dashboard's own files only look.py knows a colour by its number."""
+    root = Path(dashboard.__file__).parent
+    ours = [path for path in root.rglob("*") if path.suffix in {".py", ".js"} and "static" not in path.parts]
+    assert root / "look.py" in ours
+    found = {
+        path.name: HEX.findall(path.read_text(encoding="utf-8")) for path in ours if path.name != "look.py"
+    }
+    assert {name: colours for name, colours in found.items() if colours} == {}

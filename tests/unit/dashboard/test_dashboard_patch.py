@@ -5,7 +5,7 @@ from xml.etree import ElementTree as ET
 
 import pytest
 
-from dashboard.look import ALARM, QUIET, WATER
+from dashboard.look import LIGHT
 from dashboard.patch import BAR_HEIGHT, EDGE, PLOT_WIDTH, ROWS, STEP, as_uri, patch
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -18,8 +18,8 @@ def shapes(drawing: str, tag: str) -> list[dict[str, str]]:
 
 def wetted(drawing: str) -> list[float]:
     """The lengths of the wetted rows, from the top."""
-    lines = [s for s in shapes(drawing, "path") if s["stroke"] == WATER and s["d"].startswith("M5 ")]
-    return [float(re.sub(r".*h", "", line["d"])) for line in lines]
+    lines = [s for s in shapes(drawing, "path") if s["stroke"] == LIGHT.water and s["d"].startswith("M5 ")]
+    return [float(length) for line in lines for length in re.findall(r"h([\d.]+)", line["d"])]
 
 
 @pytest.mark.parametrize("met", [0.0, 0.1, 0.25, 0.5, 0.62, 0.9, 1.0])
@@ -54,7 +54,7 @@ def test_nothing_known_is_a_bare_dashed_outline(supply: float | None, coverage: 
     drawing = patch(supply, coverage)
     assert shapes(drawing, "path") == []
     (outline,) = shapes(drawing, "rect")
-    assert outline["stroke"] == QUIET
+    assert outline["stroke"] == LIGHT.quiet
     assert outline["stroke-dasharray"]
 
 
@@ -62,13 +62,13 @@ def test_a_known_zero_is_dry_rows_in_a_border() -> None:
     """No water and known: four dry rows, which the unknown hasn't."""
     drawing = patch(0.0, 1.0)
     assert wetted(drawing) == []
-    assert len(shapes(drawing, "path")) == ROWS
+    assert [line["d"].count("h") for line in shapes(drawing, "path")] == [ROWS]
 
 
 @pytest.mark.parametrize(("averts", "height"), [(1.0, BAR_HEIGHT), (0.5, BAR_HEIGHT / 2), (None, None), (0.0, None), (0.01, None)])  # fmt: skip
 def test_the_bar_is_what_a_visit_averts(averts: float | None, height: float | None) -> None:
     """Half of the most in view: half the height; unknown, none or next to none: no bar."""
-    bars = [float(s["height"]) for s in shapes(patch(0.5, 1.0, averts), "rect") if s["fill"] == ALARM]
+    bars = [float(s["height"]) for s in shapes(patch(0.5, 1.0, averts), "rect") if s["fill"] == LIGHT.alarm]
     assert bars == ([] if height is None else [height])
 
 
