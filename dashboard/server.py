@@ -20,12 +20,15 @@ from dashboard import (
     tiles,
 )
 from dashboard.access import viewer
+from dashboard.week import data as week_data
 from pipeline.errors import SunrillError
+
+LOOKED_BACK_AT_MOST = 500  # sites: of more, looking back takes minutes of a laptop that somebody is at
 
 
 @asynccontextmanager
 async def _ready(_app: st.App) -> AsyncIterator[dict[str, Any]]:
-    """Ask the first page's questions while the server starts: their answers are kept."""
+    """Ask the first page's questions while the server starts, then the week's: their answers are kept."""
     asking = asyncio.create_task(run_in_threadpool(_ask))
     yield {}
     await asking
@@ -33,7 +36,13 @@ async def _ready(_app: st.App) -> AsyncIterator[dict[str, Any]]:
 
 def _ask() -> None:
     try:
-        plain.plain_page(data.version(), viewer(), {})
+        version, who = data.version(), viewer()
+        plain.plain_page(version, who, {})
+        days = data.known_days(version, who) if version else None
+        if days and len(data.sites(version, who)) <= LOOKED_BACK_AT_MOST:
+            since, to = week_data.usual_days(days)
+            if since:
+                week_data.changed(version, who, since, to)
     except SunrillError as error:  # the page will say the same to whoever opens it
         logging.getLogger(__name__).warning("%s", error)
 

@@ -20,7 +20,6 @@ from pipeline.words import say
 
 Rows = list[dict[str, Any]]
 Places = dict[str, dict[str, Any]]
-USUAL_DAYS = 7  # between the two days, until somebody chooses
 SHOWN = ("worse", "better", "otherwise")  # directions with a list of their own
 
 
@@ -44,13 +43,12 @@ def page() -> None:
 def _days(columns: Sequence[Any], known: tuple[date, date]) -> tuple[date | None, date]:
     """The earlier day, None where there is none, and the later one, which is the end of the pages' period."""
     to = choices.last_day(columns[1], known)
-    latest = to - timedelta(days=1)
-    if latest < known[0]:
+    usual, _ = week_data.usual_days(known, to)
+    if usual is None:
         columns[0].date_input(say("week_page.since_field"), value=None, disabled=True, key="since.none")
         return None, to
-    usual = max(known[0], to - timedelta(days=USUAL_DAYS))
-    since = choices.day(columns[0], "since", say("week_page.since_field"), usual, (known[0], latest))
-    return since, to
+    earlier = (known[0], to - timedelta(days=1))
+    return choices.day(columns[0], "since", say("week_page.since_field"), usual, earlier), to
 
 
 def _filtered(columns: Sequence[Any], places: Rows, agreements: Rows) -> Places:

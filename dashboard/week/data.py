@@ -1,6 +1,6 @@
 """What the page of the week asks: a day as it could be seen, and what changed between two."""
 
-from datetime import date
+from datetime import date, timedelta
 from typing import Any
 
 import streamlit as st
@@ -13,6 +13,22 @@ from pipeline.visits.calls_first import calls_first
 from pipeline.visits.open_jobs import open_jobs
 
 Rows = list[dict[str, Any]]
+
+USUAL_DAYS = 7  # between the two days, until somebody chooses
+
+
+def usual_days(known: tuple[date, date], to: date | None = None) -> tuple[date | None, date]:
+    """Return the two days that are compared until somebody chooses others; the earlier is None where there is none.
+
+    Parameters
+    ----------
+    known
+        First and last day of which figures are known.
+    to
+        The later day; the last known if left out.
+    """
+    last = known[1] if to is None else to
+    return (max(known[0], last - timedelta(days=USUAL_DAYS)) if last > known[0] else None), last
 
 
 @st.cache_data(show_spinner=False, max_entries=20)
