@@ -78,7 +78,30 @@ def speed_table() -> str:
     return "\n".join([*lines, *(f"| {' | '.join(row)} |" for row in rows), "", made("speed"), made("memory")])
 
 
-TABLES = {"truth": truth_table, "speed": speed_table}
+def pages_table() -> str:
+    """Return how soon the portfolio shows what it is opened for, and what it weighs."""
+    found = result("pages")
+    slow = found["slow_link"]
+    lines = [
+        "| Sites | First view, nobody has asked yet | Later view: sentence, map and list | Another district | Its bytes | `plain` |",
+        "|---:|---:|---:|---:|---:|---:|",
+    ]
+    for name in (key for key in found if key.startswith("sites_")):
+        size = found[name]
+        lines.append(
+            f"| {int(name.removeprefix('sites_')):,} | {size['first_view_s']} s | {size['later_view_s']} s, {size['later_over_empty']} × "
+            f"| {size['filter_s']} s, {size['filter_over_empty']} × | {size['later_kb']:,} kB | {size['plain_s']} s, {size['plain_kb']} kB |"
+        )
+    told = (
+        f"× is over an empty page of the same framework, served and opened alike in the same run ({found['empty_s']} s, "
+        f"{found['empty_kb']:,} kB); the aim is 2 × for the view and 1.2 × for another choice. Over a link of 256 kbit/s with 400 ms, "
+        f"`plain` takes {slow['plain_s']} s and {slow['plain_kb']} kB (aim: 15 s, 400 kB); the page with scripts takes "
+        f"{slow['cold_s']} s the first time and {slow['warm_s']} s once the browser keeps the framework's scripts."
+    )
+    return "\n".join([*lines, "", told, "", made("pages")])
+
+
+TABLES = {"truth": truth_table, "speed": speed_table, "pages": pages_table}
 
 
 def filled(text: str) -> str:
