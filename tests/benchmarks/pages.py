@@ -4,8 +4,6 @@
 framework, served and opened the same way in the same run.
 """
 
-import subprocess
-import sys
 import tempfile
 import time
 from collections.abc import Callable, Iterator
@@ -17,11 +15,10 @@ from typing import Any
 import click
 from playwright.sync_api import Browser, Page, sync_playwright
 
-from dashboard.serve import OPTIONS
 from tests.benchmarks.programmes import loaded
 from tests.benchmarks.record import record
 from tests.benchmarks.slow_link import slow_link
-from tests.browser.conftest import CHROMIUM, FLAGS, free_port, serve, stop, wait_until_healthy
+from tests.browser.conftest import CHROMIUM, FLAGS, serve, serve_script, stop
 
 WAIT_MS = 600_000
 EMPTY = 'import streamlit as st\nst.html("<p class=\\"answer\\">Nothing.</p>")\n'
@@ -32,15 +29,7 @@ def empty_page(folder: Path) -> Iterator[str]:
     """Serve a page with one word."""
     script = folder / "empty.py"
     script.write_text(EMPTY)
-    port = free_port()
-    options = OPTIONS | {"server.port": str(port), "server.headless": "true"}
-    flags = [text for name, value in options.items() for text in (f"--{name}", value)]
-    process = subprocess.Popen(
-        [sys.executable, "-m", "streamlit", "run", str(script), *flags],
-        stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
-    )  # fmt: skip
-    address = f"http://127.0.0.1:{port}"
-    wait_until_healthy(process, address)
+    process, address = serve_script(script)
     yield address
     stop(process)
 

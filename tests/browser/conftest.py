@@ -13,6 +13,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, Dialog, Page, sync_playwright
 
+from dashboard.serve import OPTIONS
 from pipeline.measures import run
 from pipeline.store import Store
 from tests.browser.hostile import NAMES, write_hostile
@@ -100,6 +101,18 @@ def serve(store: Path, *more: str) -> tuple[subprocess.Popen[bytes], str]:
         "--no-browser",
         *more,
     ]
+    process = subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+    address = f"http://127.0.0.1:{port}"
+    wait_until_healthy(process, address)
+    return process, address
+
+
+def serve_script(script: Path) -> tuple[subprocess.Popen[bytes], str]:
+    """Start a script of the framework's with the dashboard's options, and return it with its address."""
+    port = free_port()
+    options = OPTIONS | {"server.port": str(port), "server.headless": "true"}
+    flags = [text for name, value in options.items() for text in (f"--{name}", value)]
+    command = [sys.executable, "-m", "streamlit", "run", str(script), *flags]
     process = subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
     address = f"http://127.0.0.1:{port}"
     wait_until_healthy(process, address)
