@@ -1,11 +1,10 @@
 """Start the dashboard: `python -m dashboard.serve --store DIR`, on this machine's own address."""
 
 import os
-import subprocess
-import sys
 from pathlib import Path
 
 import click
+from streamlit.web.cli import main as framework
 
 from dashboard.look import DARK, LIGHT, Palette
 
@@ -29,18 +28,17 @@ OPTIONS = (
         "browser.gatherUsageStats": "false",
         "client.showErrorDetails": "none",
         "client.toolbarMode": "minimal",
+        "logger.level": "error",  # that no page runs yet is no news while the server starts
     }
     | _theme("light", LIGHT)
     | _theme("dark", DARK)
 )
 
 
-def command(port: int, *, open_browser: bool) -> list[str]:
-    """Return the command that serves the dashboard."""
-    server = Path(__file__).with_name("server.py")
+def flags(port: int, *, open_browser: bool) -> list[str]:
+    """Return the options as the framework's command takes them."""
     options = OPTIONS | {"server.port": str(port), "server.headless": str(not open_browser).lower()}
-    flags = [text for name, value in options.items() for text in (f"--{name}", value)]
-    return [sys.executable, "-m", "streamlit", "run", str(server), *flags]
+    return [text for name, value in options.items() for text in (f"--{name}", value)]
 
 
 @click.command()
@@ -50,20 +48,9 @@ def command(port: int, *, open_browser: bool) -> list[str]:
 @click.option("--basemap", type=click.Path(path_type=Path))
 def serve(store: Path, port: int, no_browser: bool, basemap: Path | None) -> None:  # noqa: FBT001 - a flag
     """Serve the dashboard on a store until it is stopped."""
-    root = Path(__file__).parent.parent
-    paths = [str(root), os.environ.get("PYTHONPATH", "")]
-    environment = os.environ | {
-        "SUNRILL_STORE": str(store),
-        "SUNRILL_BASEMAP": str(basemap or ""),
-        "PYTHONPATH": os.pathsep.join(p for p in paths if p),
-    }
-    try:
-        done = subprocess.run(  # noqa: S603 - our own command
-            command(port, open_browser=not no_browser), env=environment, check=False
-        )
-        sys.exit(done.returncode)
-    except KeyboardInterrupt:
-        sys.exit(0)
+    os.environ |= {"SUNRILL_STORE": str(store), "SUNRILL_BASEMAP": str(basemap or "")}
+    server = Path(__file__).with_name("server.py")
+    framework(["run", str(server), *flags(port, open_browser=not no_browser)])
 
 
 if __name__ == "__main__":

@@ -1,6 +1,7 @@
 """The command `sunrill`: thin; every command asks the pipeline and prints."""
 
 import json
+import signal
 import socket
 import subprocess
 import sys
@@ -607,8 +608,12 @@ def _serve(folder: Path, port: int, *, open_browser: bool, basemap: Path | None 
         raise SunrillError(say("cli.port_taken", port=port), mend=say("cli.port_taken_mend", store=folder))
     command = [sys.executable, "-m", "dashboard.serve", "--store", str(folder.resolve()), "--port", str(port)]
     command += ["--basemap", str(basemap.resolve())] if basemap else []
-    done = subprocess.run(command + ([] if open_browser else ["--no-browser"]), check=False)  # noqa: S603 - our own module
-    sys.exit(done.returncode)
+    signal.signal(signal.SIGTERM, signal.default_int_handler)  # who ends this ends the dashboard
+    try:
+        done = subprocess.run(command + ([] if open_browser else ["--no-browser"]), check=False)  # noqa: S603 - our own module
+        sys.exit(done.returncode)
+    except KeyboardInterrupt:
+        sys.exit(0)
 
 
 def _is_taken(port: int) -> bool:

@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, Dialog, Page, sync_playwright
 
-from dashboard.serve import OPTIONS
+from dashboard.serve import flags
 from pipeline.measures import run
 from pipeline.store import Store
 from tests.browser.hostile import NAMES, write_hostile
@@ -110,9 +110,7 @@ def serve(store: Path, *more: str) -> tuple[subprocess.Popen[bytes], str]:
 def serve_script(script: Path) -> tuple[subprocess.Popen[bytes], str]:
     """Start a script of the framework's with the dashboard's options, and return it with its address."""
     port = free_port()
-    options = OPTIONS | {"server.port": str(port), "server.headless": "true"}
-    flags = [text for name, value in options.items() for text in (f"--{name}", value)]
-    command = [sys.executable, "-m", "streamlit", "run", str(script), *flags]
+    command = [sys.executable, "-m", "streamlit", "run", str(script), *flags(port, open_browser=False)]
     process = subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
     address = f"http://127.0.0.1:{port}"
     wait_until_healthy(process, address)
@@ -133,8 +131,7 @@ def wait_until_healthy(process: subprocess.Popen[bytes], address: str) -> None:
 
 
 def stop(process: subprocess.Popen[bytes]) -> None:
-    """Stop a served dashboard with the process that it started."""
-    subprocess.run(["pkill", "-P", str(process.pid)], check=False)
+    """Stop a served dashboard."""
     process.terminate()
     process.wait(timeout=20)
 

@@ -2,6 +2,8 @@
 
 import csv
 import socket
+import subprocess
+import sys
 
 import click
 import pytest
@@ -9,6 +11,7 @@ import pytest
 from pipeline.cli import main
 from pipeline.measures.indicators import BY_NAME
 from pipeline.words import _catalogue
+from tests.browser.conftest import wait_until_healthy
 
 READING = {
     "indicators": ("--from", "2026-01-01", "--to", "2026-01-31", "--out", "x.csv"),
@@ -93,6 +96,30 @@ def test_a_port_that_is_taken_is_told_before_anything_starts(sunrill, store):
         done = sunrill("dashboard", "--no-browser", "--port", port, "--store", store, code=1)
     assert f"port {port} of this machine already" in done.stderr
     assert "--port 8502" in done.stderr
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="another system ends a process by force")
+def test_who_ends_the_command_ends_the_dashboard(store):
+    """Nothing goes on listening: the port can be had again at once."""
+    with socket.create_server(("127.0.0.1", 0)) as free:
+        port = free.getsockname()[1]
+    command = [
+        sys.executable,
+        "-m",
+        "pipeline.cli",
+        "dashboard",
+        "--no-browser",
+        "--port",
+        str(port),
+        "--store",
+        store,
+    ]
+    process = subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+    wait_until_healthy(process, f"http://127.0.0.1:{port}")
+    process.terminate()
+    assert process.wait(timeout=20) == 0
+    with socket.socket() as caller:
+        assert caller.connect_ex(("127.0.0.1", port)) != 0
 
 
 @pytest.mark.parametrize("option", [("--sites", "0"), ("--days", "-3"), ("--port", "99999")])
