@@ -1,5 +1,6 @@
 """The dashboard's frame: run by Streamlit, started by `sunrill dashboard`."""
 
+import logging
 from html import escape
 from pathlib import Path
 
@@ -9,6 +10,12 @@ from dashboard.find import field
 from dashboard.look import style
 from pipeline.errors import SunrillError
 from pipeline.words import say
+
+
+def _say(text: str) -> None:
+    """Say what went wrong, and the way on, in place of what a page can't draw."""
+    st.html(f'<p class="caution" role="alert">{escape(text).replace(chr(10), "<br>")}</p>')
+
 
 st.set_page_config(
     page_title="Sunrill", page_icon=str(Path(__file__).with_name("static") / "icon.png"), layout="wide"
@@ -31,4 +38,7 @@ if field.draw() and chosen != find:
 try:
     chosen.run()
 except SunrillError as error:  # such as a store that a newer Sunrill wrote
-    st.html(f'<p class="caution" role="alert">{escape(str(error)).replace(chr(10), "<br>")}</p>')
+    _say(str(error))
+except Exception:  # the framework's own box would send its reader to a search on the internet
+    logging.getLogger(__name__).exception("a page ended")
+    _say(say("dashboard.unforeseen"))

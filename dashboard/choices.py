@@ -6,6 +6,7 @@ lasts from one page to the next, where the framework empties the address.
 
 from collections.abc import Mapping, Sequence
 from datetime import date, timedelta
+from html import escape
 from typing import Any
 
 import streamlit as st
@@ -14,6 +15,7 @@ from dashboard.outlook import SHOWN_DAYS, day_of, known_period
 from pipeline.words import say
 
 PERIOD = ("from", "to")
+MOST_SAID = 60  # letters of what a link asks for in vain
 
 
 def period(columns: Sequence[Any], days: tuple[date, date]) -> tuple[date, date]:
@@ -33,11 +35,7 @@ def period(columns: Sequence[Any], days: tuple[date, date]) -> tuple[date, date]
     for column, name, known in zip(columns, PERIOD, asked, strict=True):
         st.session_state[_held(name)] = known  # a load or its undo moves the known days
         label = say(f"dashboard.{name}")
-        chosen = column.date_input(
-            label, min_value=days[0], max_value=days[1], key=_held(name), format="YYYY-MM-DD"
-        )
-        picked.append(chosen)
-        remember(name, str(chosen))
+        picked.append(_date(column, name, label, days))
     return picked[0], picked[1]
 
 
@@ -63,10 +61,18 @@ def day(column: Any, name: str, label: str, usual: date, days: tuple[date, date]
         held = usual
     st.session_state[f"usual.{name}"] = usual
     st.session_state[_held(name)] = min(max(held, days[0]), days[1])
+    return _date(column, name, label, days)
+
+
+def _date(column: Any, name: str, label: str, days: tuple[date, date]) -> date:
+    """The field of a day, and below it what a link asked for in vain."""
     chosen: date = column.date_input(
-        label, min_value=days[0], max_value=days[1], key=_held(name), format="YYYY-MM-DD"
-    )
+        label, min_value=days[0], max_value=days[1], key=_held(name), format="YYYY-MM-DD",
+        on_change=_forget_link, args=(name,),
+    )  # fmt: skip
     remember(name, str(chosen))
+    with column:
+        _tell_left_out(name, str(chosen), "dashboard.no_such_day")
     return chosen
 
 
@@ -109,9 +115,36 @@ def choose(
         placeholder=nothing,
         key=_held(name),
         format_func=lambda option: shown.get(option, option),
+        on_change=_forget_link,
+        args=(name,),
     )
     remember(name, chosen)
+    _tell_left_out(name, chosen, "dashboard.not_on_record")
     return chosen
+
+
+def _tell_left_out(name: str, shown: str | None, key: str) -> None:
+    told = left_out(st.session_state.get(_asked(name)), shown, key)
+    if told:
+        st.html(told)
+
+
+def left_out(asked: str | None, shown: str | None, key: str) -> str:
+    """Return a sentence for what a link asks for and the page can't show; empty where it shows it.
+
+    Parameters
+    ----------
+    asked
+        As the address has it.
+    shown
+        What is shown in its place.
+    key
+        Of the sentence.
+    """
+    if not asked or asked == shown:
+        return ""
+    text = f"\N{FIRST STRONG ISOLATE}{tidy(asked, MOST_SAID)}\N{POP DIRECTIONAL ISOLATE}"
+    return f'<p class="quiet" role="status"><small>{escape(say(key, asked=text))}</small></p>'
 
 
 def typed(name: str, label: str, hint: str, most: int) -> str:
@@ -164,6 +197,7 @@ def recall(name: str) -> None:
     followed = asked is not None and asked != st.session_state.get(f"address.{name}")
     if followed or _held(name) not in st.session_state:
         st.session_state[_held(name)] = asked if followed else st.session_state.get(f"kept.{name}")
+        st.session_state[_asked(name)] = asked if followed else None
 
 
 def remember(name: str, chosen: str | None) -> None:
@@ -178,6 +212,16 @@ def remember(name: str, chosen: str | None) -> None:
 def pick(name: str, chosen: str | None) -> None:
     """Choose by other means than the field: only before it is drawn, as in what a click calls."""
     st.session_state[_held(name)] = chosen
+    _forget_link(name)
+
+
+def _forget_link(name: str) -> None:
+    """What a link asked for is of no matter once somebody chooses."""
+    st.session_state[_asked(name)] = None
+
+
+def _asked(name: str) -> str:
+    return f"asked.{name}"
 
 
 def _held(name: str) -> str:

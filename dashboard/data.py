@@ -12,8 +12,9 @@ import streamlit as st
 
 from dashboard.access import Viewer
 from pipeline.config import Settings
-from pipeline.errors import SunrillError
+from pipeline.errors import StoreError, SunrillError
 from pipeline.measures import figures, run
+from pipeline.measures.results import create_empty_missing
 from pipeline.store import FATES, LoadReport, Progress, Reader, ReadOptions, RowFault, Store, status, undo
 from pipeline.visits import ranking
 from pipeline.words import say
@@ -46,10 +47,31 @@ def version() -> int:
     Raises
     ------
     StoreError
-        Where a newer Sunrill wrote the store.
+        Where a newer Sunrill wrote the store, or its folder has gone.
+    StoreDamaged
+        Where its ledger is there and no version.
     """
-    found = store().manifest()
-    return 0 if found is None else found.number
+    where = store()
+    found = where.manifest()
+    if found is not None:
+        _shown().add(where.path)
+        return found.number
+    if where.ledger.exists():
+        raise where.nothing_here()
+    if where.path in _shown():
+        raise StoreError(
+            say("dashboard.store_gone"),
+            where=str(where.path),
+            why=say("dashboard.store_gone_why"),
+            mend=say("dashboard.store_gone_mend"),
+        )
+    return 0
+
+
+@st.cache_resource(show_spinner=False)
+def _shown() -> set[Path]:
+    """The stores that this server has shown: one that is gone meanwhile is no new one."""
+    return set()
 
 
 @contextmanager
@@ -69,8 +91,9 @@ def ask(statement: str, version: int, viewer: Viewer, **more: object) -> Rows:
     held = _held(version)
     cursor = held.reader.connection.cursor()
     try:
-        found = cursor.execute(statement, {"sites": within(viewer), **more})
-        return list(found.to_arrow_table().to_pylist())
+        with store().told_of_damage():
+            found = cursor.execute(statement, {"sites": within(viewer), **more})
+            return list(found.to_arrow_table().to_pylist())
     finally:
         cursor.close()
 
@@ -84,6 +107,8 @@ class _Held:
     def __init__(self, version: int) -> None:
         self._holding = store().read(number=version)
         self.reader = self._holding.__enter__()
+        # such as of the need, where no crop is on record
+        create_empty_missing(self.reader.connection, temporary=False)
 
 
 @st.cache_resource(show_spinner=False, max_entries=2)
@@ -102,9 +127,6 @@ def settings(version: int) -> Settings:
 @st.cache_data(show_spinner=False, max_entries=20)
 def known_days(version: int, viewer: Viewer) -> tuple[date, date] | None:
     """Return the first and the last day of which figures are known."""
-    found = store().manifest(version)
-    if found is None or not any(part.table == "site_days" for part in found.results):
-        return None  # no figure was ever computed
     row = ask(f"SELECT min(day) AS first, max(day) AS last FROM site_days WHERE {IN_SCOPE}", version, viewer)[
         0
     ]

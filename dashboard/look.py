@@ -119,9 +119,10 @@ html, body, .stApp, .stApp p, .stApp label, .stApp input, .stApp button, .stApp 
 .stApp dl.together, main dl.together {{display:flex;flex-wrap:wrap;gap:.4rem 1.6rem;margin:0;padding:0}} .together div {{min-width:7.5rem}}
 .together dt {{color:{QUIET};font-size:.9rem}} .together dd {{margin:0;font-variant-numeric:tabular-nums}} .together small {{display:block;color:{QUIET};font-size:.85rem}}
 .stApp .legend {{color:{QUIET};font-size:.9rem;line-height:1.9}}
-.legend span {{white-space:nowrap;margin-right:.9rem}} .legend img {{vertical-align:middle;margin-right:.3rem}}
+.legend span {{display:inline-block;max-width:100%;margin-right:.9rem}} .legend img {{vertical-align:middle;margin-right:.3rem}}
 .scroll {{overflow-x:auto}} .figures.wide {{min-width:48rem}} .figures.wide td:not(.number) {{min-width:5rem}}
-:focus-visible {{outline:3px solid {WATER};outline-offset:2px}}
+:focus-visible, .stApp :is(a, button, summary):focus-visible {{outline:3px solid {WATER};outline-offset:2px}}
+.stApp .stMain:focus-visible {{outline:3px solid {WATER};outline-offset:-3px}}
 .stApp [data-testid="stBaseButton-primary"], [role="gridcell"] [data-selected="true"] {{color:{PAPER}}}  /* the framework's white can't be read on a light water */
 @media print {{ .stApp {{color-scheme:light;color:{INK};background:none}} .stApp :where(*) {{color:inherit}} }}
 [data-testid="stElementToolbar"] {{display:none}}  /* its download doesn't disarm formulas: ours does */

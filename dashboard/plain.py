@@ -5,6 +5,7 @@ form. It weighs tens of kilobytes where the framework's own scripts weigh megaby
 """
 
 from collections.abc import Mapping
+from dataclasses import asdict
 from html import escape
 from typing import Any
 
@@ -12,12 +13,12 @@ from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import HTMLResponse
 
-from dashboard import data, together
+from dashboard import choices, data, together
 from dashboard.access import Viewer, viewer
 from dashboard.legend import legend
 from dashboard.look import ALARM, GROUND, INK, LINE, PAPER, QUIET, STYLE, WATER, darkened
 from dashboard.numbers import share
-from dashboard.outlook import Outlook, Wanted, address, districts, known_period, outlook, titles
+from dashboard.outlook import Outlook, Period, Wanted, address, districts, known_period, outlook, titles
 from dashboard.standing import STANDINGS
 from dashboard.start import nothing
 from dashboard.still_map import still_map
@@ -80,8 +81,16 @@ def plain_page(version: int, viewer: Viewer, asked: Mapping[str, str]) -> str:
         _one_of(asked.get("standing"), STANDINGS),
     )
     seen = outlook(version, viewer, known_period([asked.get("from"), asked.get("to")], days), wanted)
-    fields = _form(seen, wanted, districts(places), agreements)
+    fields = _form(seen, wanted, districts(places), agreements) + _left_out(asked, seen.period, wanted)
     return _framed(_body(version, viewer, seen, wanted, fields, whole="all" in asked))
+
+
+def _left_out(asked: Mapping[str, str], period: Period, wanted: Wanted) -> str:
+    """What the address asks for in vain."""
+    days = zip(choices.PERIOD, map(str, period), strict=True)
+    told = [choices.left_out(asked.get(name), day, "dashboard.no_such_day") for name, day in days]
+    told += [choices.left_out(asked.get(n), v, "dashboard.not_on_record") for n, v in asdict(wanted).items()]
+    return "".join(told)
 
 
 def _one_of(asked: str | None, options: Any) -> str | None:

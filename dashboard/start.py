@@ -44,6 +44,17 @@ def start(title: str, style: str = "") -> Start | None:
     return Start(who, version, sites, days)
 
 
+def waiting(version: int, who: Viewer) -> int:
+    """Tell that rows have come which the figures don't show yet; return of how many sites.
+
+    A load is under way, or was cut off.
+    """
+    sites = data.waiting(version, who) if version else 0
+    if sites:
+        st.html(f'<p class="caution">{escape(say_n("dashboard.waiting", sites))}</p>')
+    return sites
+
+
 def nothing(sites: int) -> str:
     """Return the sentence of a store that knows no day yet of so many sites."""
     return say_n("dashboard.no_days", sites) if sites else say("dashboard.nothing_yet")

@@ -7,7 +7,6 @@ STYLE = f"""<style>
 .numbers summary {{cursor:pointer;color:{QUIET};font-size:.9rem;padding:.2rem 0}} .numbers .figures {{font-size:.9rem}}
 .st-key-site_charts [data-testid="stVerticalBlock"] {{gap:.25rem}}
 .st-key-site_charts h3 {{margin-top:.6rem}} .st-key-site_charts h3 .quiet {{font-weight:400;white-space:nowrap}} .st-key-site_charts p.quiet {{font-size:.9rem}}
-.st-key-site_charts .legend span {{display:inline-block;max-width:100%;white-space:normal}}
 @media (min-width: 641px) {{ .st-key-choices .back {{padding-bottom:.55rem;white-space:nowrap}} }}
 @media print {{
   @page {{size:A4 portrait;margin:9mm 10mm}}

@@ -11,6 +11,7 @@ from dashboard.access import Viewer, viewer
 from dashboard.downloads import downloads
 from dashboard.figures import blocks as figure_blocks
 from dashboard.figures import tables as figure_tables
+from dashboard.start import waiting
 from pipeline.config import Settings
 from pipeline.errors import UnknownName
 from pipeline.measures.explained import Explanation, explain, settings_in_force, settings_rows
@@ -32,7 +33,7 @@ def page() -> None:
     top = st.container()
     period, values = _now(who, version)
     top.html(f'<p class="answer">{escape(_answer(settings, version, who, period))}</p>')
-    _waiting(version, who)
+    waiting(version, who)  # their values are those of before
     named = _named()
     wanted = st.text_input(say("figures_page.find"), key=FIND)
     full = st.toggle(say("figures_page.full"), key=FULL)
@@ -73,13 +74,6 @@ def _answer(settings: Settings, version: int, who: Viewer, period: Period | None
         "figures_page.answer", len(data.sites(version, who)), figures=len(BY_NAME), settings=told,
         start=period[0], end=period[1],
     )  # fmt: skip
-
-
-def _waiting(version: int, who: Viewer) -> None:
-    """Until figures are computed anew, their values are those of the settings of before."""
-    waiting = data.waiting(version, who) if version else 0
-    if waiting:
-        st.html(f'<p class="caution">{escape(say_n("dashboard.waiting", waiting))}</p>')
 
 
 def _named() -> str | None:

@@ -17,11 +17,11 @@ from dashboard.look import FOCUS
 from dashboard.outlook import Outlook, Wanted, districts, outlook, titles
 from dashboard.site import panel as site_panel
 from dashboard.standing import STANDINGS
-from dashboard.start import start
+from dashboard.start import start, waiting
 from dashboard.visit_list import visit_list
 from pipeline.errors import FileFault
 from pipeline.tiles import TileFile
-from pipeline.words import say, say_n
+from pipeline.words import say
 
 Rows = list[dict[str, Any]]
 NEAR_DEG = 1e-4  # a click on a marker brings the marker's own place
@@ -98,12 +98,8 @@ def _together(version: int, who: Viewer, seen: Outlook, agreement: str | None) -
 
 
 def _waiting(version: int, who: Viewer) -> None:
-    """Rows have come that the figures don't show yet: a load is under way, or was cut off."""
-    waiting = data.waiting(version, who)
-    if not waiting:
-        return
-    st.html(f'<p class="caution">{escape(say_n("dashboard.waiting", waiting))}</p>')
-    if who.loads and st.button(say("dashboard.compute"), key="portfolio.compute"):
+    """Where figures wait, the button that computes them."""
+    if waiting(version, who) and who.loads and st.button(say("dashboard.compute"), key="portfolio.compute"):
         with st.spinner(say("dashboard.computing")):
             data.compute(who)
         st.rerun()

@@ -26,7 +26,7 @@ from dashboard.site import numbers as site_numbers
 from dashboard.site import panel as site_panel
 from dashboard.site.data import Measured
 from dashboard.site.paper import FIT, PRINT, STYLE
-from dashboard.start import start
+from dashboard.start import start, waiting
 from pipeline.config import Settings
 from pipeline.measures.indicators import BY_NAME
 from pipeline.words import say, say_n
@@ -67,7 +67,9 @@ def _site(top: Any, version: int, who: Viewer, site: dict[str, Any], period: Per
         found = site_data.measured(version, who, site_id, *period)
         visit = next((v for v in data.visits(version, who, period[1]) if v["site_id"] == site_id), None)
     figure = found.figure or {}
-    top.html(site_panel.heading(site) + site_panel.answer(figure, visit, settings))
+    with top:
+        st.html(site_panel.heading(site) + site_panel.answer(figure, visit, settings))
+        waiting(version, who)
     _nothing(version, who, site_id, figure, period)
     st.html(site_panel.cautions(data.hazards(version, who, site_id)))
     with st.container(key="site_charts"):

@@ -11,7 +11,7 @@ from dashboard import choices, data
 from dashboard.access import Viewer
 from dashboard.downloads import downloads, points
 from dashboard.numbers import share
-from dashboard.start import start
+from dashboard.start import start, waiting
 from dashboard.week import data as week_data
 from dashboard.week import lists as week_lists
 from dashboard.week.answer import jobs_part, week_answer
@@ -82,7 +82,9 @@ def _drawn(top: Any, version: int, who: Viewer, places: Places, since: date | No
         answer = week_answer(changed, now["jobs"], since, to)
         with left:
             _changes(changed, places, since, to)
-    top.html(f'<p class="answer">{escape(answer)}</p>')
+    with top:
+        st.html(f'<p class="answer">{escape(answer)}</p>')
+        waiting(version, who)
 
 
 def _here(rows: Rows, places: Places) -> Rows:

@@ -138,11 +138,14 @@ def create_empty(connection: duckdb.DuckDBPyConnection, name: str, *, temporary:
     connection.execute(f'CREATE OR REPLACE {kind} "{name}" ({columns})')
 
 
-def create_empty_missing(connection: duckdb.DuckDBPyConnection) -> None:
-    """Make every result table that a store has not published yet, so that all can be read."""
+def create_empty_missing(connection: duckdb.DuckDBPyConnection, *, temporary: bool = True) -> None:
+    """Make every result table that a store has not published yet, so that all can be read.
+
+    What is temporary only its own connection sees, and none of its cursors.
+    """
     there = {
         row[0] for row in connection.execute("SELECT table_name FROM information_schema.tables").fetchall()
     }
     for name in RESULTS:
         if name not in there:
-            create_empty(connection, name)
+            create_empty(connection, name, temporary=temporary)

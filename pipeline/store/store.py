@@ -89,16 +89,36 @@ class Store:
             try:
                 reader = open_reader(self.path, found, slice_no=slice_no, sites=sites)
             except duckdb.Error as error:
-                raise StoreDamaged(
-                    say("store.unreadable"),
-                    where=str(self.path),
-                    why=str(error).partition("\n")[0],
-                    mend=say("store.rebuild_mend"),
-                ) from error
+                raise self._unreadable(error) from error
             try:
-                yield reader
+                with self.told_of_damage():
+                    yield reader
             finally:
                 reader.connection.close()
+
+    @contextmanager
+    def told_of_damage(self) -> Iterator[None]:
+        """Tell in plain words of a file of the store that went, or broke, while a version was held.
+
+        Raises
+        ------
+        StoreDamaged
+            Where the database's error names a file of the store.
+        """
+        try:
+            yield
+        except duckdb.Error as error:
+            if f"{self.path}{os.sep}" not in str(error):
+                raise
+            raise self._unreadable(error) from error
+
+    def _unreadable(self, error: duckdb.Error) -> StoreDamaged:
+        return StoreDamaged(
+            say("store.unreadable"),
+            where=str(self.path),
+            why=str(error).partition("\n")[0],
+            mend=say("store.rebuild_mend"),
+        )
 
     def nothing_here(self) -> StoreError:
         """Return the error of a folder without a version: never loaded, or its versions are gone."""
