@@ -1,5 +1,5 @@
 /* More sites than have room for a patch each: those that lie close share one, that of the site where a visit averts most,
-   with their number. A click on it, or Enter, goes nearer; a click on a site alone picks it. */
+   with their number. A click on it goes nearer; a click on a site alone picks it. */
 function (map, options) {
     const told = options.labels.split(",");  // four texts a site, with no comma in them
     const label = (place) => {  // a title, which is text: nothing in it runs
@@ -35,9 +35,7 @@ function (map, options) {
                 made.addTo(alone);
                 continue;
             }
-            const nearer = () => map.setView(made.getLatLng(), groups.getClusterExpansionZoom(properties.cluster_id));
-            made.on("click", nearer);
-            made.on("keypress", ({originalEvent}) => { if (originalEvent.key === "Enter") nearer(); });
+            made.on("click", () => map.setView(made.getLatLng(), groups.getClusterExpansionZoom(properties.cluster_id)));
             made.addTo(together);
         }
     };

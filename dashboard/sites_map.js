@@ -1,5 +1,6 @@
 /* The look, light or dark; the scale, in metres; where north is. Patches that would lie on each other are moved apart,
-   each with a line to its own place; after every zoom anew. The chosen site's patch gets a frame. */
+   each with a line to its own place; after every zoom anew. The chosen site's patch gets a frame.
+   Enter and Space on a patch are a click. */
 function (map, options) {
     document.head.append(Object.assign(document.createElement("style"), {textContent: options.style}));
     map.getContainer().style.fontFamily = "'Atkinson Hyperlegible', sans-serif";
@@ -72,6 +73,11 @@ function (map, options) {
         }
         frame(framed);  // a group's patches are drawn anew
     };
+    map.getContainer().addEventListener("keydown", (event) => {  // by itself a marker is a button for the pointer alone
+        if (!["Enter", " "].includes(event.key) || !event.target.classList.contains("patch")) return;
+        event.preventDefault();
+        event.target.click();
+    });
     let framed = null;
     const frame = (place) => {
         framed = place;
