@@ -16,7 +16,7 @@ from playwright.sync_api import Browser, Dialog, Page, sync_playwright
 from dashboard.serve import flags
 from pipeline.measures import run
 from pipeline.store import Store
-from tests.browser.hostile import NAMES, write_hostile
+from tests.browser.hostile import NAMES, write_every_text, write_hostile
 from tests.unit.dashboard.conftest import lay_programme
 
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
@@ -74,8 +74,9 @@ def hostile(tmp_path_factory: pytest.TempPathFactory) -> Store:
     folder = tmp_path_factory.mktemp("hostile")
     store = lay_programme(folder)
     write_hostile(folder / "hostile")
-    report = store.load([folder / "hostile"])
-    assert sum(line.taken for line in report.files) == 6 * len(NAMES)
+    rows = 6 * len(NAMES) + write_every_text(folder / "every_text")
+    report = store.load([folder / "hostile", folder / "every_text"])
+    assert sum(line.taken for line in report.files) == rows
     run.refresh(store)
     return store
 

@@ -5,6 +5,8 @@ import json
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 
+from pipeline.tables import TABLES, Column, Kind
+
 NAMES = (
     "<script>window.ran=1</script>",
     "<img src=http://example.invalid/a.png onerror=window.ran=1>",
@@ -21,8 +23,40 @@ NAMES = (
 )
 
 
+DAY, MOMENT = "2026-09-20", "2026-09-20 08:00"
+CELLS = {  # of what is no text: whatever the contract takes
+    Kind.NUMBER: "1", Kind.WHOLE: "30", Kind.DATE: DAY, Kind.INSTANT: MOMENT, Kind.NUMBERS: "1", Kind.CLOCK: "08:00",
+    Kind.TIMEZONE: "Africa/Blantyre",
+}  # fmt: skip
+TEXTS = (Kind.ID, Kind.TEXT, Kind.NAMES)
+PLACE = {"latitude": "-13.55", "longitude": "33.55"}
+
+
+def write_every_text(folder: Path) -> int:
+    """Write a row for each name in every table of the contract, the name in all its texts and ids; return how many.
+
+    A row's parents are called the same, so that none waits. Of other cells only those are filled that must be.
+    """
+    folder.mkdir(parents=True)
+    tables = [table for table in TABLES.values() if not table.geometry or not table.geometry.required]
+    for table in tables:
+        rows = [
+            {c.name: _cell(c, name) for c in table.columns if c.required or c.kind in TEXTS} for name in NAMES
+        ]
+        _write(folder / f"{table.name}.csv", rows)
+    return len(tables) * len(NAMES)
+
+
+def _cell(column: Column, name: str) -> str:
+    if column.kind in TEXTS:
+        return name
+    if column.kind in (Kind.CHOICE, Kind.CHOICES):
+        return column.choices[0]
+    return PLACE.get(column.name, CELLS[column.kind])
+
+
 def write_hostile(folder: Path) -> None:
-    """Write sites, hazards, jobs, bases, districts and roads with such names."""
+    """Write sites, hazards, jobs, bases, districts and roads with such names, each site at a place of its own."""
     folder.mkdir(parents=True)
     sites = [f"H{n}" for n in range(len(NAMES))]
     _write(folder / "sites.csv", [

@@ -16,7 +16,7 @@ TEXT = (
     "WN1,2026-09-30 17:55,3405\n"
     "WN1,2026-09-30 07:00,3400\n"
     "NOBODYS,2026-09-30 18:00,1\n"
-    "<script>window.ran=1</script>,2026-09-30 18:00,1\n"
+    "<script>window.ran=2</script>,2026-09-30 18:00,1\n"  # of no meter
     'WN1,2026-09-30 19:00,"<img src=x onerror=window.ran=1>"\n'
     "WN1,2026-09-29 07:00,3361\n"
 )
