@@ -61,6 +61,10 @@ def test_the_page_shows_what_the_commands_write(
     assert box["y"] + box["height"] < 200
     assert page.evaluate("document.documentElement.scrollWidth") <= 1366
 
+    figures = {
+        row["site_id"]: row
+        for row in written(programme, tmp_path / "i.csv", "indicators", "--from", FROM, "--to", TO)
+    }
     ranking = written(programme, tmp_path / "visits.csv", "visits", "--as-of", TO)
     rows = page.locator(".list tbody tr")
     assert rows.count() == len(ranking) == 3
@@ -69,11 +73,11 @@ def test_the_page_shows_what_the_commands_write(
         assert visited["evidence"] in row.locator("td.why").inner_text()
         assert near(row.locator("td.value span").inner_text(), visited["value"], percent=False)
         assert row.locator("td.age span").inner_text() == visited["data_age_days"]
+        supply, known = row.locator("td.supply").inner_text().split("\n")
+        figure = figures[visited["site_id"]]
+        assert near(supply, figure["relative_irrigation_supply"], percent=True)
+        assert near(known.removesuffix(" known"), figure["supply_coverage"], percent=True)
 
-    figures = {
-        row["site_id"]: row
-        for row in written(programme, tmp_path / "i.csv", "indicators", "--from", FROM, "--to", TO)
-    }
     shown = {
         row.get_attribute("data-figure"): row.locator("td.number").inner_text()
         for row in page.locator("tr[data-figure]").all()
