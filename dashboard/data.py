@@ -13,7 +13,7 @@ import streamlit as st
 from dashboard.access import Viewer
 from pipeline.config import Settings
 from pipeline.errors import SunrillError
-from pipeline.measures import figures, run
+from pipeline.measures import defended, figures, run
 from pipeline.store import FATES, LoadReport, Progress, Reader, ReadOptions, RowFault, Store, status, undo
 from pipeline.visits import ranking
 from pipeline.words import say
@@ -153,6 +153,14 @@ def together(
 
 
 @st.cache_data(show_spinner=False, max_entries=20)
+def by_district(version: int, viewer: Viewer, from_day: date, to_day: date) -> Rows:
+    """Return every figure of each district, over the sites in scope."""
+    with reading(version) as reader:
+        found = figures.indicators(reader, from_day, to_day, group="district", sites=within(viewer))
+        return list(found.to_pylist())
+
+
+@st.cache_data(show_spinner=False, max_entries=20)
 def agreements(version: int, viewer: Viewer) -> Rows:
     """Return the funding agreements, each with the sites that it pays for."""
     return ask(
@@ -166,7 +174,10 @@ def agreements(version: int, viewer: Viewer) -> Rows:
 
 @st.cache_data(show_spinner=False, max_entries=20)
 def promises(version: int, viewer: Viewer, agreement_id: str, from_day: date, to_day: date) -> Rows:
-    """Return an agreement's targets, each with its figure in a period; for who sees every site."""
+    """Return an agreement's targets for who sees every site: each with its figure in a period and what it rests on.
+
+    `ground` says how far the figure can be defended; `lacks` what would help where it can't yet.
+    """
     if viewer.sites is not None:
         return []
     with reading(version) as reader:
@@ -177,7 +188,24 @@ def promises(version: int, viewer: Viewer, agreement_id: str, from_day: date, to
             [agreement_id],
         )
     found = counts | next((row for row in rows if row["agreement_id"] == agreement_id), {})
-    return [target | {"now": found.get(target["indicator"])} for target in targets]
+    paid: list[str] = next(
+        (a["sites"] for a in agreements(version, viewer) if a["agreement_id"] == agreement_id), []
+    )
+    parts = [row for row in indicators(version, viewer, from_day, to_day) if row["site_id"] in paid]
+    return [_grounded(target, found, parts, settings(version)) for target in targets]
+
+
+def _grounded(target: dict[str, Any], found: dict[str, Any], parts: Rows, of: Settings) -> dict[str, Any]:
+    """A target with its figure, the bounds of uptime, how far it can be defended, and what would help."""
+    name = target["indicator"]
+    ground = defended.ground(name, target["target"], found, of)
+    return target | {
+        "now": found.get(name),
+        "low": found.get("uptime_low"),
+        "high": found.get("uptime_high"),
+        "ground": ground,
+        "lacks": {} if ground.verdict in defended.DEFENDED else defended.lacking(name, parts, of),
+    }
 
 
 @st.cache_data(show_spinner=False, max_entries=20)

@@ -61,6 +61,7 @@ QUESTIONS: dict[str, Callable[[int, Viewer], Any]] = {
     "data.indicators": lambda version, who: data.indicators(version, who, FIRST, LAST),
     "data.visits": lambda version, who: data.visits(version, who, LAST),
     "data.together": lambda version, who: data.together(version, who, FIRST, LAST, ("N1", "S1"), None),
+    "data.by_district": lambda version, who: data.by_district(version, who, FIRST, LAST),
     "data.agreements": data.agreements,
     "data.promises": lambda version, who: data.promises(version, who, "AGS", FIRST, LAST),
     "data.base_map": data.base_map,
