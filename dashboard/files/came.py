@@ -34,7 +34,9 @@ def draw(version: int, who: Viewer) -> None:
     search, pick = st.columns(2)
     with search:
         wanted = st.text_input(say("files_page.search"), key="files.search")
-    found = [row for row in files if wanted.strip().casefold() in row["file"].casefold()]
+        only = st.checkbox(say("files_page.only_to_mend"), key="files.only")
+    named = [row for row in files if wanted.strip().casefold() in row["file"].casefold()]
+    found = [row for row in named if _is_to_mend(row)] if only else named
     labels = {r["id"]: say("dashboard.file_option", file=r["file"], day=r["came_at"]) for r in files}
     with pick:
         chosen = choices.choose("file", [row["id"] for row in files], say("files_page.pick"), labels)
@@ -48,6 +50,13 @@ def draw(version: int, who: Viewer) -> None:
     if len(found) > listed:
         _more(len(found) - listed)
     downloads([_record(row) for row in found], "files_that_came")
+
+
+def _is_to_mend(row: dict[str, Any]) -> bool:
+    """Whether something of a file was not taken as written, and the file still counts."""
+    return row["taken_back"] is None and bool(
+        row["unreadable"] or row["rejected"] or row["held"] or row["flaws"]
+    )
 
 
 def _more(left: int) -> None:
@@ -122,6 +131,8 @@ def _rejects(rejects: Rows, row: dict[str, Any]) -> None:
         downloads(rejects, f"rejects_{row['id']}")
     elif row["rejected"] or row["flaws"]:
         st.html(f"<p>{escape(say('files_page.faults_gone'))}</p>")
+    elif row["held"]:
+        st.html(f"<p>{escape(say_n('files_page.held', row['held']))}</p>")
     elif row["sheets"]:
         st.html(f"<p>{escape(say('files_page.nothing_to_mend'))}</p>")
 

@@ -142,9 +142,10 @@ def _beside(name: str, row: Row | None) -> str:
 def _note(viewer: Viewer, site_id: str) -> None:
     """A note stands beside the others: it replaces none."""
     with st.form(key("note", site_id), border=False):
-        what = st.text_input(say("site_records.field_what"), key=key("what", site_id))
-        who = st.text_input(say("site_records.field_who"), key=key("who", site_id))
-        why = st.text_area(say("site_records.field_why"), key=key("why", site_id))
+        left, right = st.columns([2, 1])  # low enough that what becomes of it is seen below
+        what = left.text_input(say("site_records.field_what"), key=key("what", site_id))
+        who = right.text_input(say("site_records.field_who"), key=key("who", site_id))
+        why = st.text_area(say("site_records.field_why"), height=68, key=key("why", site_id))
         if not st.form_submit_button(say("site_records.take_in")):
             return
     cells = {"decided_at": records_data.now_text(), "about": site_id, "what": what, "who": who, "why": why}

@@ -27,7 +27,7 @@ from tests.unit.dashboard.record_pages import (  # noqa: F401
 EVENING = datetime(2026, 9, 30, 18, 0)  # noqa: DTZ001 - on the site's clock
 MORNING = datetime(2026, 9, 30, 7, 0)  # noqa: DTZ001 - the last reading, 3400 m³
 LOOK = "FormSubmitter:records.reading.N1-See what it would change"
-NOTE = "FormSubmitter:records.note.N1-Take it in"
+NOTE = "FormSubmitter:records.note.N1-Put it on record"
 UNDO = "FormSubmitter:records.undo.N1-Take it back"
 
 
