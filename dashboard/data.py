@@ -16,6 +16,8 @@ from pipeline.errors import SunrillError
 from pipeline.measures import defended, figures, run
 from pipeline.store import FATES, LoadReport, Progress, Reader, ReadOptions, RowFault, Store, status, undo
 from pipeline.visits import ranking
+from pipeline.visits.calls_first import calls_first
+from pipeline.visits.open_jobs import open_jobs
 from pipeline.words import say
 
 __all__ = [
@@ -118,6 +120,18 @@ def waiting(version: int, viewer: Viewer) -> int:
 
 
 @st.cache_data(show_spinner=False, max_entries=20)
+def waiting_names(version: int, viewer: Viewer, most: int) -> list[str]:
+    """Return what the sites are called that `waiting` counts, no more than so many."""
+    found = ask(
+        f"SELECT coalesce(name, site_id) AS name FROM dirty JOIN sites USING (site_id) WHERE {IN_SCOPE} ORDER BY name LIMIT $most",
+        version,
+        viewer,
+        most=most,
+    )
+    return [row["name"] for row in found]
+
+
+@st.cache_data(show_spinner=False, max_entries=20)
 def sites(version: int, viewer: Viewer) -> Rows:
     """Return the sites: id, name, district and place."""
     return ask(
@@ -209,10 +223,23 @@ def _grounded(target: dict[str, Any], found: dict[str, Any], parts: Rows, of: Se
 
 
 @st.cache_data(show_spinner=False, max_entries=20)
-def visits(version: int, viewer: Viewer, as_of: date) -> Rows:
-    """Return the ranking of visits."""
+def on_day(version: int, viewer: Viewer, day: date) -> dict[str, Rows]:
+    """Return a day's ranking with what the rules found, its open jobs and whom to telephone."""
+    sites = within(viewer)
     with reading(version) as reader:
-        return list(ranking.visits(reader, as_of, sites=within(viewer)).to_pylist())
+        ranked = ranking.judged(reader, day, sites=sites)
+        return {
+            "ranking": ranked,
+            "jobs": open_jobs(reader, day, sites),
+            "calls": calls_first(reader, ranked, day),
+        }
+
+
+@st.cache_data(show_spinner=False, max_entries=20)
+def visits(version: int, viewer: Viewer, as_of: date) -> Rows:
+    """Return the ranking of visits: that of the day's page too, for ranking takes seconds."""
+    ranked = on_day(version, viewer, as_of)["ranking"]
+    return [{name: row[name] for name in ranking.SCHEMA.names} for row in ranked]
 
 
 @st.cache_data(show_spinner=False, max_entries=20)

@@ -67,11 +67,11 @@ def _cause(visit: dict[str, Any], horizon_days: int) -> list[str]:
         lines.append(say("dashboard.also", causes=", ".join(others)))
     key = "dashboard.worth_unknown" if visit["value"] is None else "dashboard.worth"
     lines.append(say(key, value=worth(visit), rank=visit["rank"], days=horizon_days))
-    return [*lines, _takes(visit)]
+    return [*lines, takes(visit)]
 
 
-def _takes(visit: dict[str, Any]) -> str:
-    """Which parts, skills and hours a visit takes, and until when; what isn't known is left out."""
+def takes(visit: dict[str, Any]) -> str:
+    """Return which parts, skills and hours a visit takes, and until when; what isn't known is left out."""
     told = extras(visit)
     return " · ".join(
         say("dashboard.takes", what=say(f"dashboard.head_{name}"), value=told[name]) for name in TAKES if told[name]

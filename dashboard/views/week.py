@@ -71,7 +71,7 @@ def _drawn(top: Any, version: int, who: Viewer, places: Places, since: date | No
     """The sentence and the three lists; what needs one day alone comes before what needs two."""
     left, right = st.columns([13, 10], gap="large") if since else (None, st.container())
     with top, st.spinner(say("dashboard.computing")):
-        now = {name: _here(rows, places) for name, rows in week_data.on_day(version, who, to).items()}
+        now = {name: _here(rows, places) for name, rows in data.on_day(version, who, to).items()}
         with right:
             _calls(now["calls"], places)
             _jobs(now["jobs"], places, to)

@@ -19,24 +19,25 @@ Rows = list[Row]
 MOST = 25  # of a list on the page; the files have all
 DIALLED = re.compile(r"\+?\d{4,15}")  # what a telephone can dial, once spaces and dashes are out
 
-STYLE = f"""<style>
-.stApp .week {{list-style:none;margin:0;padding:0;background:{PAPER};border:1px solid {LINE};overflow-wrap:anywhere}}
-.stApp .week > li {{display:grid;grid-template-columns:6.2rem minmax(0,1fr);column-gap:.9rem;padding:.6rem .8rem;margin:0;border-top:1px solid {LINE}}}
-.stApp .week > li:first-child {{border-top:0}}
-.stApp .week.plain > li {{display:block}}
+RULES = f"""
+:is(.stApp, main) .week {{list-style:none;margin:0;padding:0;background:{PAPER};border:1px solid {LINE};overflow-wrap:anywhere}}
+:is(.stApp, main) .week > li {{display:grid;grid-template-columns:6.2rem minmax(0,1fr);column-gap:.9rem;padding:.6rem .8rem;margin:0;border-top:1px solid {LINE}}}
+:is(.stApp, main) .week > li:first-child {{border-top:0}}
+:is(.stApp, main) .week.plain > li {{display:block}}
 .week .then {{color:{QUIET};font-size:.85rem;line-height:1.25;font-variant-numeric:tabular-nums}}
 .week .then img {{vertical-align:middle}} .week .then span {{display:block}}
 .week b.worse {{color:{ALARM}}}
 .week a {{color:{WATER};text-underline-offset:3px}} .week .who a {{font-size:1.1rem;font-weight:700;white-space:nowrap;padding:.3rem 0;display:inline-block}}
-.stApp .week .ask {{border-left:3px solid {WATER};padding-left:.7rem;margin:.3rem 0}}
-.stApp .week p {{line-height:1.4}} .week small {{color:{QUIET};font-size:.85rem}}
-.stApp p.down {{display:none;margin-top:.5rem}}
-@media (max-width: 1000px) {{.stApp p.down {{display:block}}}}
-.stApp p.before {{margin-bottom:.6rem}}
+:is(.stApp, main) .week .ask {{border-left:3px solid {WATER};padding-left:.7rem;margin:.3rem 0}}
+:is(.stApp, main) .week p {{line-height:1.4}} .week small {{color:{QUIET};font-size:.85rem}}
+:is(.stApp, main) p.down {{display:none;margin-top:.5rem}}
+@media (max-width: 1000px) {{:is(.stApp, main) p.down {{display:block}}}}
+:is(.stApp, main) p.before {{margin-bottom:.6rem}}
 @media (max-width: 640px) {{
-  .stApp .week > li {{display:block}} .week .then span {{display:inline;margin-left:.5rem}}
+  :is(.stApp, main) .week > li {{display:block}} .week .then span {{display:inline;margin-left:.5rem}}
 }}
-</style>"""
+"""  # on the page without a script too
+STYLE = f"<style>{RULES}</style>"
 
 
 def site_link(site: Row) -> str:
