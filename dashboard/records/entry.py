@@ -99,6 +99,7 @@ def _reading_form(site: Row, meters: list[Row]) -> dict[str, str] | None:
     return {
         "site_id": site_id,
         "meter_id": meter or "",
+        "day": "" if day is None else str(day),
         "read_at": _moment(day, clock),
         "value": value.strip(),
     }
@@ -113,7 +114,7 @@ def preview(version: int, viewer: Viewer, asked: dict[str, str], zone: str) -> l
     """Return what an entry is, what it would replace, and the readings next to it."""
     meter, moment = asked["meter_id"], asked["read_at"]
     if not meter or not moment:
-        return [say("site_records.cannot_look")]
+        return [say("site_records.cannot_look"), *_on_that_day(version, viewer, asked)]
     found = records_data.reading_at(version, viewer, meter, moment)
     lines = [
         say(
@@ -131,6 +132,17 @@ def preview(version: int, viewer: Viewer, asked: dict[str, str], zone: str) -> l
     if not records_data.has_come(moment, zone):
         lines.append(say("site_records.not_come"))
     return lines
+
+
+def _on_that_day(version: int, viewer: Viewer, asked: dict[str, str]) -> list[str]:
+    """When the meter was read on a day, for who doesn't know the time of the reading to correct."""
+    if not asked["meter_id"] or not asked["day"]:
+        return []
+    found = records_data.readings_on(version, viewer, asked["meter_id"], asked["day"])
+    if not found:
+        return [say("site_records.not_read_on", day=asked["day"])]
+    readings = [say("site_records.read_at", moment=r["read_at"], value=exact(r["value"])) for r in found]
+    return [say("site_records.read_on", day=asked["day"], readings="; ".join(readings))]
 
 
 def _beside(name: str, row: Row | None) -> str:

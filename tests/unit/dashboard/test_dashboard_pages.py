@@ -192,7 +192,7 @@ def test_the_files_page_names_what_held_rows_wait_for(own: Store, tmp_path: Path
     assert told.startswith(
         "Held until it has come: meter_readings (2) for meters: <b>6; meter_readings (1) for"
     )
-    assert told.endswith("; and 2 more, which `sunrill status` lists.")
+    assert "; and 2 more, which `sunrill status` lists." in told
 
 
 def test_a_drop_shows_its_five_fates_and_a_file_can_be_taken_back(own: Store) -> None:
@@ -218,11 +218,11 @@ def test_a_drop_shows_its_five_fates_and_a_file_can_be_taken_back(own: Store) ->
             "5 rows came: 1 taken, 1 unchanged, 1 corrected, 1 held until the site or meter that they speak of has come, "
             "1 rejected."
         )
-        and t.endswith("The figures of one site were computed anew.")
+        and t.endswith("The figures of one site were computed anew. This concerns Kwacha.")
         for t in shown
     )
     assert any("1,234" in t and "a comma" in t for t in shown)
-    assert "Held until it has come: meter_readings (1) for meters: NOBODYS." in shown
+    assert any(t.startswith("Held until it has come: meter_readings (1) for meters: NOBODYS.") for t in shown)
 
     page.selectbox(key="chosen.file").select_index(0).run()
     page.button(key="FormSubmitter:files.take_back-Take it back").click().run()
