@@ -106,8 +106,9 @@ def choose(
     """
     shown = labels or {}
     recall(name)
-    if st.session_state.get(_held(name)) not in options:
-        st.session_state[_held(name)] = None
+    held = st.session_state[_held(name)]
+    # written anew even if unchanged: the same field on another page starts empty otherwise
+    st.session_state[_held(name)] = held if held in options else None
     chosen: str | None = st.selectbox(
         say(f"dashboard.{name}"),
         options,

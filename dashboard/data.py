@@ -13,10 +13,12 @@ import streamlit as st
 from dashboard.access import Viewer
 from pipeline.config import Settings
 from pipeline.errors import StoreError, SunrillError
-from pipeline.measures import figures, run
+from pipeline.measures import defended, figures, run
 from pipeline.measures.results import create_empty_missing
 from pipeline.store import FATES, LoadReport, Progress, Reader, ReadOptions, RowFault, Store, status, undo
 from pipeline.visits import ranking
+from pipeline.visits.calls_first import calls_first
+from pipeline.visits.open_jobs import open_jobs
 from pipeline.words import say
 
 __all__ = [
@@ -140,6 +142,18 @@ def waiting(version: int, viewer: Viewer) -> int:
 
 
 @st.cache_data(show_spinner=False, max_entries=20)
+def waiting_names(version: int, viewer: Viewer, most: int) -> list[str]:
+    """Return what the sites are called that `waiting` counts, no more than so many."""
+    found = ask(
+        f"SELECT coalesce(name, site_id) AS name FROM dirty JOIN sites USING (site_id) WHERE {IN_SCOPE} ORDER BY name LIMIT $most",
+        version,
+        viewer,
+        most=most,
+    )
+    return [row["name"] for row in found]
+
+
+@st.cache_data(show_spinner=False, max_entries=20)
 def sites(version: int, viewer: Viewer) -> Rows:
     """Return the sites: id, name, district and place."""
     return ask(
@@ -175,6 +189,14 @@ def together(
 
 
 @st.cache_data(show_spinner=False, max_entries=20)
+def by_district(version: int, viewer: Viewer, from_day: date, to_day: date) -> Rows:
+    """Return every figure of each district, over the sites in scope."""
+    with reading(version) as reader:
+        found = figures.indicators(reader, from_day, to_day, group="district", sites=within(viewer))
+        return list(found.to_pylist())
+
+
+@st.cache_data(show_spinner=False, max_entries=20)
 def agreements(version: int, viewer: Viewer) -> Rows:
     """Return the funding agreements, each with the sites that it pays for."""
     return ask(
@@ -188,7 +210,10 @@ def agreements(version: int, viewer: Viewer) -> Rows:
 
 @st.cache_data(show_spinner=False, max_entries=20)
 def promises(version: int, viewer: Viewer, agreement_id: str, from_day: date, to_day: date) -> Rows:
-    """Return an agreement's targets, each with its figure in a period; for who sees every site."""
+    """Return an agreement's targets for who sees every site: each with its figure in a period and what it rests on.
+
+    `ground` says how far the figure can be defended; `lacks` what would help where it can't yet.
+    """
     if viewer.sites is not None:
         return []
     with reading(version) as reader:
@@ -199,14 +224,44 @@ def promises(version: int, viewer: Viewer, agreement_id: str, from_day: date, to
             [agreement_id],
         )
     found = counts | next((row for row in rows if row["agreement_id"] == agreement_id), {})
-    return [target | {"now": found.get(target["indicator"])} for target in targets]
+    paid: list[str] = next(
+        (a["sites"] for a in agreements(version, viewer) if a["agreement_id"] == agreement_id), []
+    )
+    parts = [row for row in indicators(version, viewer, from_day, to_day) if row["site_id"] in paid]
+    return [_grounded(target, found, parts, settings(version)) for target in targets]
+
+
+def _grounded(target: dict[str, Any], found: dict[str, Any], parts: Rows, of: Settings) -> dict[str, Any]:
+    """A target with its figure, the bounds of uptime, how far it can be defended, and what would help."""
+    name = target["indicator"]
+    ground = defended.ground(name, target["target"], found, of)
+    return target | {
+        "now": found.get(name),
+        "low": found.get("uptime_low"),
+        "high": found.get("uptime_high"),
+        "ground": ground,
+        "lacks": {} if ground.verdict in defended.DEFENDED else defended.lacking(name, parts, of),
+    }
+
+
+@st.cache_data(show_spinner=False, max_entries=20)
+def on_day(version: int, viewer: Viewer, day: date) -> dict[str, Rows]:
+    """Return a day's ranking with what the rules found, its open jobs and whom to telephone."""
+    sites = within(viewer)
+    with reading(version) as reader:
+        ranked = ranking.judged(reader, day, sites=sites)
+        return {
+            "ranking": ranked,
+            "jobs": open_jobs(reader, day, sites),
+            "calls": calls_first(reader, ranked, day),
+        }
 
 
 @st.cache_data(show_spinner=False, max_entries=20)
 def visits(version: int, viewer: Viewer, as_of: date) -> Rows:
-    """Return the ranking of visits."""
-    with reading(version) as reader:
-        return list(ranking.visits(reader, as_of, sites=within(viewer)).to_pylist())
+    """Return the ranking of visits: that of the day's page too, for ranking takes seconds."""
+    ranked = on_day(version, viewer, as_of)["ranking"]
+    return [{name: row[name] for name in ranking.SCHEMA.names} for row in ranked]
 
 
 @st.cache_data(show_spinner=False, max_entries=20)

@@ -4,6 +4,7 @@ from html import escape
 from urllib.parse import urlencode
 
 import streamlit as st
+from streamlit.runtime.scriptrunner import get_script_run_ctx
 
 
 def link(page: str, text: str, **chosen: object) -> str:
@@ -18,6 +19,9 @@ def link(page: str, text: str, **chosen: object) -> str:
     chosen
         What the page shall show, beside what the address says now, which comes along.
     """
-    query = urlencode(st.query_params.to_dict() | {name: str(value) for name, value in chosen.items()})
+    here = (
+        st.query_params.to_dict() if get_script_run_ctx(suppress_warning=True) else {}
+    )  # a page without scripts
+    query = urlencode(here | {name: str(value) for name, value in chosen.items()})
     address = escape(f"{page or './'}?{query}")
     return f'<a href="{address}"><bdi>{escape(text)}</bdi></a>'

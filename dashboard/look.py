@@ -118,6 +118,8 @@ html, body, .stApp, .stApp p, .stApp label, .stApp input, .stApp button, .stApp 
 .stApp .quiet {{color:{QUIET}}}
 .stApp dl.together, main dl.together {{display:flex;flex-wrap:wrap;gap:.4rem 1.6rem;margin:0;padding:0}} .together div {{min-width:7.5rem}}
 .together dt {{color:{QUIET};font-size:.9rem}} .together dd {{margin:0;font-variant-numeric:tabular-nums}} .together small {{display:block;color:{QUIET};font-size:.85rem}}
+.promises td, .promises th {{white-space:nowrap;overflow-wrap:normal}} .promises td:last-child {{white-space:normal;min-width:15rem}} .figures small {{display:block;color:{QUIET};font-size:.85rem}}
+.figures tr.picked {{background:{PICKED}}} .districts td:first-child {{min-width:8rem}} .districts th {{overflow-wrap:normal}} .districts th.number {{white-space:normal}}
 .stApp .legend {{color:{QUIET};font-size:.9rem;line-height:1.9}}
 .legend span {{display:inline-block;max-width:100%;margin-right:.9rem}} .legend img {{vertical-align:middle;margin-right:.3rem}}
 .scroll {{overflow-x:auto}} .figures.wide {{min-width:48rem}} .figures.wide td:not(.number) {{min-width:5rem}}
@@ -137,6 +139,9 @@ html, body, .stApp, .stApp p, .stApp label, .stApp input, .stApp button, .stApp 
   .stMain .st-key-choices [data-testid="stColumn"] {{min-width:calc(50% - 1rem);flex:1 1 calc(50% - 1rem);width:auto}}
   .facts tr {{display:grid;grid-template-columns:1fr auto auto;column-gap:.4rem;border-bottom:1px solid {LINE};padding:.35rem 0}}
   .facts td, .facts th {{border:0;padding:0}}
+  .labelled thead {{display:none}} .labelled tr {{display:block;border-bottom:1px solid {LINE};padding:.5rem 0}}
+  .labelled td, .labelled td.number {{display:grid;grid-template-columns:40% minmax(0,1fr);column-gap:.6rem;border:0;padding:.1rem 0;text-align:left;white-space:normal;overflow-wrap:anywhere}}
+  .labelled td::before {{content:attr(data-head);color:{QUIET};font-size:.9rem}} .labelled td > * {{grid-column:2}} .stApp .labelled td:last-child {{min-width:0}}
   .facts td.says {{grid-column:1/-1;font-size:.9rem}} .facts thead {{display:none}}
 }}
 """

@@ -6,6 +6,7 @@ form. It weighs tens of kilobytes where the framework's own scripts weigh megaby
 
 from collections.abc import Mapping
 from dataclasses import asdict
+from datetime import date
 from html import escape
 from typing import Any
 
@@ -19,17 +20,19 @@ from dashboard.legend import legend
 from dashboard.look import ALARM, GROUND, INK, LINE, PAPER, QUIET, STYLE, WATER, darkened
 from dashboard.numbers import share
 from dashboard.outlook import Outlook, Period, Wanted, address, districts, known_period, outlook, titles
+from dashboard.site.panel import takes
 from dashboard.standing import STANDINGS
 from dashboard.start import nothing
 from dashboard.still_map import still_map
 from dashboard.visit_list import worth
+from dashboard.week import lists as week_lists
 from pipeline.errors import SunrillError
 from pipeline.words import say, say_n
 
 Rows = list[dict[str, Any]]
 
 MOST_ROWS = 100  # of the ranking, unless all are asked for
-PLAIN = f"""{STYLE}{darkened()}
+PLAIN = f"""{STYLE}{darkened()}{week_lists.RULES} .week p {{margin:0}}
 body {{margin:0;padding:1rem;background:{GROUND};color:{INK};line-height:1.4}} main {{max-width:66rem;margin:auto}}
 body * {{box-sizing:border-box}} p.answer {{font-size:1.2rem;border-left:4px solid {WATER};padding-left:.9rem}}
 .caution {{border-left:4px solid {ALARM};padding-left:.9rem}}
@@ -108,8 +111,13 @@ def _body(version: int, viewer: Viewer, seen: Outlook, wanted: Wanted, fields: s
         return top + fields
     figure = data.together(version, viewer, *seen.period, tuple(seen.figures), wanted.agreement)
     start, end = seen.period
+    today = {
+        name: [row for row in rows if row["site_id"] in seen.figures]
+        for name, rows in data.on_day(version, viewer, end).items()
+    }
     return (
         top
+        + week_lists.ways_down(today["calls"], today["jobs"])
         + fields
         + ("" if figure is None else together.figures(figure, seen.settings.currency))
         + f"<h2>{escape(say('dashboard.map_title', start=start, end=end))}</h2>"
@@ -117,7 +125,22 @@ def _body(version: int, viewer: Viewer, seen: Outlook, wanted: Wanted, fields: s
         + legend(seen.most, len(seen.places), moved=False)
         + f"<h2>{escape(say('dashboard.list_title', day=end))}</h2>"
         + _ranking(seen, wanted, whole=whole)
+        + _calls_and_jobs(today, {s["site_id"]: s for s in seen.places}, end)
     )
+
+
+def _calls_and_jobs(today: dict[str, Rows], places: dict[str, dict[str, Any]], end: date) -> str:
+    """Whom to telephone first, and which jobs are open, as the page of the week has them."""
+    drawn = ""
+    if today["calls"]:
+        drawn = (
+            f'<h2 id="calls">{escape(say("week_page.calls_title"))}</h2><p>{escape(say("week_page.calls_say"))}</p>'
+            + week_lists.call_list(today["calls"], places)
+        )
+    if today["jobs"]:
+        title = escape(say("week_page.jobs_title", day=end))
+        drawn += f'<h2 id="jobs">{title}</h2>{week_lists.job_list(today["jobs"], places)}'
+    return drawn
 
 
 def _form(seen: Outlook, wanted: Wanted, names: list[str], agreements: dict[str, str]) -> str:
@@ -175,7 +198,7 @@ def _row(visit: dict[str, Any], site: dict[str, Any], seen: Outlook, heads: dict
     return (
         f'<tr id="{escape(visit["site_id"])}"><td class="rank">{visit["rank"]}</td>'
         f"<td><b>{escape(site['name'] or visit['site_id'])}</b><small>{escape(site['district'] or '')}</small></td>{cells}"
-        f"<td><b>{escape(say('dashboard.cause_' + visit['cause']))}</b>{escape(visit['evidence'])}</td></tr>"
+        f"<td><b>{escape(say('dashboard.cause_' + visit['cause']))}</b>{escape(visit['evidence'])}<small>{escape(takes(visit))}</small></td></tr>"
     )
 
 

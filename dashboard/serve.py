@@ -27,6 +27,7 @@ OPTIONS = (
         "server.maxUploadSize": "1000",
         "browser.gatherUsageStats": "false",
         "client.showErrorDetails": "none",
+        "client.showErrorLinks": "false",
         "client.toolbarMode": "minimal",
         "logger.level": "error",  # that no page runs yet is no news while the server starts
     }

@@ -160,17 +160,17 @@ def _order(visit: dict[str, Any], place: dict[str, Any], figure: dict[str, Any])
             "age": visit["data_age_days"],
             "why": say(f"dashboard.cause_{visit['cause']}"),
         }
-        | {name: text or None for name, text in _extras(visit).items()}
+        | {name: text or None for name, text in extras(visit).items()}
         | {"duration_h": visit["duration_h"]}
     )
 
 
-def _extras(visit: dict[str, Any]) -> dict[str, str]:
-    """The columns that are shown where they are asked for."""
-    extras = {extra: "" if visit[extra] is None else str(visit[extra]) for extra in EXTRAS}
-    skills = (say(f"dashboard.skill_{skill}") for skill in extras["skills"].split(";") if skill)
+def extras(visit: dict[str, Any]) -> dict[str, str]:
+    """Return what a visit takes and until when, as the list shows it where it is asked for."""
+    told = {extra: "" if visit[extra] is None else str(visit[extra]) for extra in EXTRAS}
+    skills = (say(f"dashboard.skill_{skill}") for skill in told["skills"].split(";") if skill)
     kind = say(f"dashboard.kind_{visit['visit_kind']}") if visit["visit_kind"] else ""
-    return extras | {"skills": ", ".join(skills), "visit_kind": kind}
+    return told | {"skills": ", ".join(skills), "visit_kind": kind}
 
 
 def row(
@@ -179,7 +179,7 @@ def row(
     """Return a visit as the list shows it: texts, the place of its drawing, and what it is ordered by."""
     supply, coverage = figure["relative_irrigation_supply"], figure["supply_coverage"]
     age = visit["data_age_days"]
-    return _extras(visit) | {
+    return extras(visit) | {
         "site_id": visit["site_id"],
         "rank": str(visit["rank"]),
         "name": place["name"] or visit["site_id"],

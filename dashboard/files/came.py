@@ -21,7 +21,7 @@ HEADS = ("file", "on", "who")  # of the list, before its counts
 FIRST, STEP = 10, 50  # files that are listed at first, and how many more are asked for
 FOCUS = """<script>/* {file} */ setTimeout(() => {{
     const heading = document.getElementById("came-file");
-    if (heading) heading.focus();
+    if (heading) {{ heading.focus(); heading.scrollIntoView(); }}
 }}, 250)</script>"""
 
 
@@ -34,7 +34,9 @@ def draw(version: int, who: Viewer) -> None:
     search, pick = st.columns(2)
     with search:
         wanted = st.text_input(say("files_page.search"), key="files.search")
-    found = [row for row in files if wanted.strip().casefold() in row["file"].casefold()]
+        only = _only_to_mend()
+    named = [row for row in files if wanted.strip().casefold() in row["file"].casefold()]
+    found = [row for row in named if _is_to_mend(row)] if only else named
     labels = {r["id"]: say("dashboard.file_option", file=r["file"], day=r["came_at"]) for r in files}
     with pick:
         chosen = choices.choose("file", [row["id"] for row in files], say("files_page.pick"), labels)
@@ -48,6 +50,24 @@ def draw(version: int, who: Viewer) -> None:
     if len(found) > listed:
         _more(len(found) - listed)
     downloads([_record(row) for row in found], "files_that_came")
+
+
+def _only_to_mend() -> bool:
+    """Whether only files with something to mend are listed; in the address, for a link to a file is a new page."""
+    st.session_state.setdefault("files.only", "to_mend" in st.query_params)
+    only = st.checkbox(say("files_page.only_to_mend"), key="files.only")
+    if only:
+        st.query_params["to_mend"] = "1"
+    elif "to_mend" in st.query_params:
+        del st.query_params["to_mend"]
+    return only
+
+
+def _is_to_mend(row: dict[str, Any]) -> bool:
+    """Whether something of a file was not taken as written, and the file still counts."""
+    return row["taken_back"] is None and bool(
+        row["unreadable"] or row["rejected"] or row["held"] or row["flaws"]
+    )
 
 
 def _more(left: int) -> None:
@@ -100,7 +120,9 @@ def _file(version: int, who: Viewer, row: dict[str, Any]) -> None:
         f'<h2 id="came-file" tabindex="-1">{escape(row["file"])}</h2>'
         f"<p>{escape(say('files_page.came', at=row['came_at'], who=row['who']))}</p>"
     )
-    st.html(FOCUS.format(file=row["id"]), unsafe_allow_javascript=True)
+    if st.session_state.get("files.focused") != row["id"]:  # once: a drop's preview has the view after that
+        st.session_state["files.focused"] = row["id"]
+        st.html(FOCUS.format(file=row["id"]), unsafe_allow_javascript=True)
     if row["sheets"]:
         st.html(files_tables.fates(row["sheets"]))
     if row["unreadable"]:
@@ -122,6 +144,8 @@ def _rejects(rejects: Rows, row: dict[str, Any]) -> None:
         downloads(rejects, f"rejects_{row['id']}")
     elif row["rejected"] or row["flaws"]:
         st.html(f"<p>{escape(say('files_page.faults_gone'))}</p>")
+    elif row["held"]:
+        st.html(f"<p>{escape(say_n('files_page.held', row['held']))}</p>")
     elif row["sheets"]:
         st.html(f"<p>{escape(say('files_page.nothing_to_mend'))}</p>")
 

@@ -22,6 +22,7 @@ from pipeline.tables import TABLES
 from pipeline.words import say, say_n
 
 SEEN, TURN = "files.seen", "files.turn"
+MOST_NAMED = 5  # sites that a load touched, by name
 FOCUS = """<script>/* told {turn} */ setTimeout(() => {{
     const told = document.getElementById("told");
     if (told) told.focus();
@@ -162,7 +163,11 @@ def _compute(who: Viewer) -> None:
         bar.progress(min(1.0, done / max(of, 1)), text=say("dashboard.computing"))
 
     try:
-        _end(DONE, say_n("dashboard.computed", data.compute(who, watch)))
+        names = data.waiting_names(data.version(), who, MOST_NAMED + 1)
+        told = say_n("dashboard.computed", data.compute(who, watch))
+        if 0 < len(names) <= MOST_NAMED:
+            told = f"{told} {say('files_page.computed_names', names=', '.join(names))}"
+        _end(DONE, told)
     except SunrillError as error:
         _end(FAULT, str(error))
 

@@ -109,6 +109,20 @@ def intervals(version: int, viewer: Viewer, site_id: str, from_day: date, to_day
 
 
 @st.cache_data(show_spinner=False, max_entries=20)
+def readings_on(version: int, viewer: Viewer, meter_id: str, day: str) -> Rows:
+    """Return read_at and value of a meter's readings on a day of its site's clock, the earliest first."""
+    found = data.ask(
+        f"""SELECT read_at, value, zone FROM meter_readings JOIN sites USING (site_id)
+            WHERE meter_id = $meter_id AND {IN_SCOPE}
+              AND timezone(zone, timezone('UTC', read_at))::DATE = $day::DATE ORDER BY read_at""",  # noqa: S608 - our own
+        version, viewer, meter_id=meter_id, day=day,
+    )  # fmt: skip
+    return [
+        {"read_at": _clock(row["read_at"], ZoneInfo(row["zone"])), "value": row["value"]} for row in found
+    ]
+
+
+@st.cache_data(show_spinner=False, max_entries=20)
 def reading_at(version: int, viewer: Viewer, meter_id: str, moment: str) -> dict[str, Any]:
     """Return what is on record of a meter at a moment and next to it.
 

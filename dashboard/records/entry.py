@@ -99,6 +99,7 @@ def _reading_form(site: Row, meters: list[Row]) -> dict[str, str] | None:
     return {
         "site_id": site_id,
         "meter_id": meter or "",
+        "day": "" if day is None else str(day),
         "read_at": _moment(day, clock),
         "value": value.strip(),
     }
@@ -113,7 +114,7 @@ def preview(version: int, viewer: Viewer, asked: dict[str, str], zone: str) -> l
     """Return what an entry is, what it would replace, and the readings next to it."""
     meter, moment = asked["meter_id"], asked["read_at"]
     if not meter or not moment:
-        return [say("site_records.cannot_look")]
+        return [say("site_records.cannot_look"), *_on_that_day(version, viewer, asked)]
     found = records_data.reading_at(version, viewer, meter, moment)
     lines = [
         say(
@@ -133,6 +134,17 @@ def preview(version: int, viewer: Viewer, asked: dict[str, str], zone: str) -> l
     return lines
 
 
+def _on_that_day(version: int, viewer: Viewer, asked: dict[str, str]) -> list[str]:
+    """When the meter was read on a day, for who doesn't know the time of the reading to correct."""
+    if not asked["meter_id"] or not asked["day"]:
+        return []
+    found = records_data.readings_on(version, viewer, asked["meter_id"], asked["day"])
+    if not found:
+        return [say("site_records.not_read_on", day=asked["day"])]
+    readings = [say("site_records.read_at", moment=r["read_at"], value=exact(r["value"])) for r in found]
+    return [say("site_records.read_on", day=asked["day"], readings="; ".join(readings))]
+
+
 def _beside(name: str, row: Row | None) -> str:
     if row is None:
         return say(f"site_records.none_{name}")
@@ -142,9 +154,10 @@ def _beside(name: str, row: Row | None) -> str:
 def _note(viewer: Viewer, site_id: str) -> None:
     """A note stands beside the others: it replaces none."""
     with st.form(key("note", site_id), border=False):
-        what = st.text_input(say("site_records.field_what"), key=key("what", site_id))
-        who = st.text_input(say("site_records.field_who"), key=key("who", site_id))
-        why = st.text_area(say("site_records.field_why"), key=key("why", site_id))
+        left, right = st.columns([2, 1])  # low enough that what becomes of it is seen below
+        what = left.text_input(say("site_records.field_what"), key=key("what", site_id))
+        who = right.text_input(say("site_records.field_who"), key=key("who", site_id))
+        why = st.text_area(say("site_records.field_why"), height=68, key=key("why", site_id))
         if not st.form_submit_button(say("site_records.take_in")):
             return
     cells = {"decided_at": records_data.now_text(), "about": site_id, "what": what, "who": who, "why": why}

@@ -8,13 +8,14 @@ from dashboard.links import link
 from dashboard.numbers import figure as shown
 from dashboard.numbers import share, unit
 from dashboard.patch import as_uri, patch
-from dashboard.visit_list import worth
+from dashboard.visit_list import extras, worth
 from pipeline.config import Settings
 from pipeline.measures.indicators import BY_NAME, Indicator
 from pipeline.words import say
 
 Rows = list[dict[str, Any]]
 
+TAKES = ("parts", "skills", "duration_h", "due_by")  # what somebody who goes there asks
 GROUPS = {
     "need": ("need_m3", "net_need_mm", "effective_rain_mm", "relative_irrigation_supply", "supply_coverage",
              "area_ha", "served_ha", "unjudged_ha", "cropping_coverage", "weather_distance_km"),
@@ -48,7 +49,7 @@ def answer(figure: dict[str, Any], visit: dict[str, Any] | None, settings: Setti
     if visit is None:
         lines.append(f'<p class="quiet">{escape(say("dashboard.not_in_service"))}</p>')
     else:
-        lines += [f"<p>{escape(line)}</p>" for line in _cause(visit, settings.horizon_days)]
+        lines += [f"<p>{escape(line)}</p>" for line in _cause(visit, settings.horizon_days) if line]
     return "".join(lines)
 
 
@@ -66,7 +67,15 @@ def _cause(visit: dict[str, Any], horizon_days: int) -> list[str]:
         lines.append(say("dashboard.also", causes=", ".join(others)))
     key = "dashboard.worth_unknown" if visit["value"] is None else "dashboard.worth"
     lines.append(say(key, value=worth(visit), rank=visit["rank"], days=horizon_days))
-    return lines
+    return [*lines, takes(visit)]
+
+
+def takes(visit: dict[str, Any]) -> str:
+    """Return which parts, skills and hours a visit takes, and until when; what isn't known is left out."""
+    told = extras(visit)
+    return " · ".join(
+        say("dashboard.takes", what=say(f"dashboard.head_{name}"), value=told[name]) for name in TAKES if told[name]
+    )  # fmt: skip
 
 
 def cautions(hazards: Rows) -> str:

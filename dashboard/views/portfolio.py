@@ -10,6 +10,7 @@ from streamlit_folium import st_folium
 
 from dashboard import choices, data, maps, tiles, together
 from dashboard.access import Viewer
+from dashboard.districts import beside_one_another
 from dashboard.downloads import downloads, points
 from dashboard.legend import legend
 from dashboard.links import link
@@ -50,6 +51,7 @@ def page() -> None:
         return
     _together(version, who, seen, wanted.agreement)
     _map_and_list(version, who, seen, wanted, chosen)
+    _districts(version, who, everywhere, seen, wanted.district)
     _site(version, who, seen, chosen)
     st.html(f'<p class="quiet">{link("plain", say("dashboard.without_scripts"))}</p>')
 
@@ -94,7 +96,8 @@ def _together(version: int, who: Viewer, seen: Outlook, agreement: str | None) -
     st.html(together.figures(figure, seen.settings.currency))
     if agreement:
         promised = data.promises(version, who, agreement, *seen.period)
-        st.html(together.promises(promised, seen.period, seen.settings.currency))
+        names = {s["site_id"]: s["name"] for s in data.sites(version, who)}
+        st.html(together.promises(promised, seen.period, seen.settings, names))
 
 
 def _waiting(version: int, who: Viewer) -> None:
@@ -118,8 +121,12 @@ def _map_and_list(version: int, who: Viewer, seen: Outlook, wanted: Wanted, chos
             st.html(f'<p class="quiet">{escape(say("dashboard.no_visits"))}</p>')
             return
         named = {s["site_id"]: s for s in seen.places}
+        says = say("dashboard.list_says", days=seen.settings.horizon_days)
+        st.html(f'<p class="quiet">{escape(says)}</p>')
         visit_list(seen.ranking, named, seen.figures, seen.averts, chosen, key=LIST, picked=_picked_in_list)
         downloads(_listed(seen, named), "visits", points(seen.places))
+        st.html(f"<h3>{escape(say('dashboard.figures_list'))}</h3>")
+        downloads(_figured(seen), "figures", points(seen.places))
 
 
 def _listed(seen: Outlook, named: dict[str, dict[str, Any]]) -> Rows:
@@ -130,6 +137,25 @@ def _listed(seen: Outlook, named: dict[str, dict[str, Any]]) -> Rows:
         | {n: seen.figures[visit["site_id"]][n] for n in ("relative_irrigation_supply", "supply_coverage")}
         for visit in seen.ranking
     ]
+
+
+def _figured(seen: Outlook) -> Rows:
+    """Every figure of each site in view, in the order of their names."""
+    return [
+        {name: s[name] for name in ("site_id", "name", "district")} | seen.figures[s["site_id"]]
+        for s in seen.places
+    ]
+
+
+def _districts(version: int, who: Viewer, everywhere: Rows, seen: Outlook, chosen: str | None) -> None:
+    """Each district with all its sites, whatever else is chosen."""
+    found = data.by_district(version, who, *seen.period)
+    figures = data.indicators(version, who, *seen.period)
+    district_of = {s["site_id"]: s["district"] for s in everywhere}
+    drawn = beside_one_another(found, district_of, figures, seen.settings, chosen)
+    if drawn:
+        start, end = seen.period
+        st.html(f"<h3>{escape(say('dashboard.districts_title', start=start, end=end))}</h3>{drawn}")
 
 
 def _map(version: int, who: Viewer, seen: Outlook, wanted: Wanted, chosen: str | None) -> None:

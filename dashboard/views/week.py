@@ -71,7 +71,7 @@ def _drawn(top: Any, version: int, who: Viewer, places: Places, since: date | No
     """The sentence and the three lists; what needs one day alone comes before what needs two."""
     left, right = st.columns([13, 10], gap="large") if since else (None, st.container())
     with top, st.spinner(say("dashboard.computing")):
-        now = {name: _here(rows, places) for name, rows in week_data.on_day(version, who, to).items()}
+        now = {name: _here(rows, places) for name, rows in data.on_day(version, who, to).items()}
         with right:
             _calls(now["calls"], places)
             _jobs(now["jobs"], places, to)
@@ -81,9 +81,9 @@ def _drawn(top: Any, version: int, who: Viewer, places: Places, since: date | No
     else:
         answer = week_answer(changed, now["jobs"], since, to)
         with left:
-            _changes(changed, places, since, to)
+            _changes(changed, now["jobs"], places, (since, to))
     with top:
-        st.html(f'<p class="answer">{escape(answer)}</p>')
+        st.html(f'<p class="answer">{escape(answer)}</p>{week_lists.ways_down(now["calls"], now["jobs"])}')
         waiting(version, who)
 
 
@@ -91,16 +91,16 @@ def _here(rows: Rows, places: Places) -> Rows:
     return [row for row in rows if row["site_id"] in places]
 
 
-def _changes(changed: Rows, places: Places, since: date, to: date) -> None:
+def _changes(changed: Rows, jobs: Rows, places: Places, days: tuple[date, date]) -> None:
     groups = {direction: [r for r in changed if r["direction"] == direction] for direction in SHOWN}
     if not any(groups.values()):
         st.html(f'<p class="quiet">{escape(say("week_page.no_changes_here"))}</p>')
     for direction, rows in groups.items():
         if rows:
             title = escape(say(f"week_page.group_{direction}"))
-            st.html(f"<h2>{title}</h2>{week_lists.change_list(rows, places)}")
+            st.html(f"<h2>{title}</h2>{week_lists.change_list(rows, places, jobs)}")
     if any(groups.values()):
-        legend = say("week_page.patches_say", days=WINDOW_DAYS, before=since, now=to)
+        legend = say("week_page.patches_say", days=WINDOW_DAYS, before=days[0], now=days[1])
         judged = say("week_page.how_judged", step=share(MET_STEP))
         st.html(f'<p class="legend">{escape(legend)} {escape(judged)}</p>')
     unsaid = [row for row in changed if row["direction"] == "unsaid"]
@@ -112,7 +112,7 @@ def _changes(changed: Rows, places: Places, since: date, to: date) -> None:
 
 
 def _calls(calls: Rows, places: Places) -> None:
-    st.html(f"<h2>{escape(say('week_page.calls_title'))}</h2>")
+    st.html(f"<h2 id='calls'>{escape(say('week_page.calls_title'))}</h2>")
     if not calls:
         st.html(f'<p class="quiet">{escape(say("week_page.no_calls"))}</p>')
         return
@@ -121,7 +121,7 @@ def _calls(calls: Rows, places: Places) -> None:
 
 
 def _jobs(jobs: Rows, places: Places, to: date) -> None:
-    st.html(f"<h2>{escape(say('week_page.jobs_title', day=to))}</h2>")
+    st.html(f"<h2 id='jobs'>{escape(say('week_page.jobs_title', day=to))}</h2>")
     if not jobs:
         st.html(f'<p class="quiet">{escape(say("week_page.no_jobs"))}</p>')
         return

@@ -1,4 +1,4 @@
-"""What the page of the week asks: a day as it could be seen, and what changed between two."""
+"""What the page of the week asks: what changed between two days."""
 
 from datetime import date, timedelta
 from typing import Any
@@ -8,9 +8,6 @@ import streamlit as st
 from dashboard import data
 from dashboard.access import Viewer
 from pipeline.visits import changes as changes_of
-from pipeline.visits import ranking
-from pipeline.visits.calls_first import calls_first
-from pipeline.visits.open_jobs import open_jobs
 
 Rows = list[dict[str, Any]]
 
@@ -32,25 +29,12 @@ def usual_days(known: tuple[date, date], to: date | None = None) -> tuple[date |
 
 
 @st.cache_data(show_spinner=False, max_entries=20)
-def on_day(version: int, viewer: Viewer, day: date) -> dict[str, Rows]:
-    """Return a day's ranking with what the rules found, its open jobs and whom to telephone."""
-    sites = data.within(viewer)
-    with data.reading(version) as reader:
-        ranked = ranking.judged(reader, day, sites=sites)
-        return {
-            "ranking": ranked,
-            "jobs": open_jobs(reader, day, sites),
-            "calls": calls_first(reader, ranked, day),
-        }
-
-
-@st.cache_data(show_spinner=False, max_entries=20)
 def changed(version: int, viewer: Viewer, since: date, to: date) -> Rows:
     """Return what changed between two days, a row for each site in service: what `sunrill changes` writes."""
     before, now = (
         changes_of.Day(
             day,
-            on_day(version, viewer, day)["ranking"],
+            data.on_day(version, viewer, day)["ranking"],
             data.indicators(version, viewer, *changes_of.window(day)),
         )
         for day in (since, to)

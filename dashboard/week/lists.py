@@ -19,22 +19,25 @@ Rows = list[Row]
 MOST = 25  # of a list on the page; the files have all
 DIALLED = re.compile(r"\+?\d{4,15}")  # what a telephone can dial, once spaces and dashes are out
 
-STYLE = f"""<style>
-.stApp .week {{list-style:none;margin:0;padding:0;background:{PAPER};border:1px solid {LINE};overflow-wrap:anywhere}}
-.stApp .week > li {{display:grid;grid-template-columns:6.2rem minmax(0,1fr);column-gap:.9rem;padding:.6rem .8rem;margin:0;border-top:1px solid {LINE}}}
-.stApp .week > li:first-child {{border-top:0}}
-.stApp .week.plain > li {{display:block}}
+RULES = f"""
+:is(.stApp, main) .week {{list-style:none;margin:0;padding:0;background:{PAPER};border:1px solid {LINE};overflow-wrap:anywhere}}
+:is(.stApp, main) .week > li {{display:grid;grid-template-columns:6.2rem minmax(0,1fr);column-gap:.9rem;padding:.6rem .8rem;margin:0;border-top:1px solid {LINE}}}
+:is(.stApp, main) .week > li:first-child {{border-top:0}}
+:is(.stApp, main) .week.plain > li {{display:block}}
 .week .then {{color:{QUIET};font-size:.85rem;line-height:1.25;font-variant-numeric:tabular-nums}}
 .week .then img {{vertical-align:middle}} .week .then span {{display:block}}
 .week b.worse {{color:{ALARM}}}
 .week a {{color:{WATER};text-underline-offset:3px}} .week .who a {{font-size:1.1rem;font-weight:700;white-space:nowrap;padding:.3rem 0;display:inline-block}}
-.stApp .week .ask {{border-left:3px solid {WATER};padding-left:.7rem;margin:.3rem 0}}
-.stApp .week p {{line-height:1.4}} .week small {{color:{QUIET};font-size:.85rem}}
-.stApp p.before {{margin-bottom:.6rem}}
+:is(.stApp, main) .week .ask {{border-left:3px solid {WATER};padding-left:.7rem;margin:.3rem 0}}
+:is(.stApp, main) .week p {{line-height:1.4}} .week small {{color:{QUIET};font-size:.85rem}}
+:is(.stApp, main) p.down {{display:none;margin-top:.5rem}}
+@media (max-width: 1000px) {{:is(.stApp, main) p.down {{display:block}}}}
+:is(.stApp, main) p.before {{margin-bottom:.6rem}}
 @media (max-width: 640px) {{
-  .stApp .week > li {{display:block}} .week .then span {{display:inline;margin-left:.5rem}}
+  :is(.stApp, main) .week > li {{display:block}} .week .then span {{display:inline;margin-left:.5rem}}
 }}
-</style>"""
+"""  # on the page without a script too
+STYLE = f"<style>{RULES}</style>"
 
 
 def site_link(site: Row) -> str:
@@ -44,18 +47,49 @@ def site_link(site: Row) -> str:
     return f"{way} <small><bdi>{escape(more)}</bdi></small>"
 
 
-def change_list(changes: Rows, places: dict[str, Row]) -> str:
-    """Return changed sites: the field patch before and now, in what way, and the sentence that says why."""
-    return _listed([_change(row, places[row["site_id"]]) for row in changes], "week")
+def ways_down(calls: Rows, jobs: Rows) -> str:
+    """Return the ways to the lists that a narrow screen has far below; a wide one has them beside the changes."""
+    ways = [("calls", say("week_page.to_calls", n=len(calls)))] if calls else []
+    ways += [("jobs", say("week_page.to_jobs", n=len(jobs)))] if jobs else []
+    told = " · ".join(f'<a href="#{name}">{escape(text)}</a>' for name, text in ways)
+    return f'<p class="down">{told}</p>' if told else ""
 
 
-def _change(row: Row, site: Row) -> str:
+def change_list(changes: Rows, places: dict[str, Row], jobs: Rows) -> str:
+    """Return changed sites: the field patch before and now, in what way, why, and whether a job is open for it.
+
+    Parameters
+    ----------
+    changes
+        Of one direction.
+    places
+        Name and district by site_id.
+    jobs
+        Those that are open on the later day.
+    """
+    return _listed([_change(row, places[row["site_id"]], jobs) for row in changes], "week")
+
+
+def _change(row: Row, site: Row, jobs: Rows) -> str:
     worse = ' class="worse"' if row["direction"] == "worse" else ""
     evidence = f"<p>{escape(row['evidence'])}</p>" if row["evidence"] else ""
     return (
         f'<li data-site="{escape(row["site_id"])}" data-kind="{escape(row["kind"])}"><div class="then">{_patches(row)}</div>'
-        f"<div><p>{site_link(site)}</p><p><b{worse}>{escape(change_title(row))}</b></p>{evidence}</div></li>"
+        f"<div><p>{site_link(site)}</p><p><b{worse}>{escape(change_title(row))}</b></p>{evidence}{_attended(row, jobs)}</div></li>"
     )
+
+
+def _attended(row: Row, jobs: Rows) -> str:
+    """Whether somebody is on it: the site's open jobs, or that there is none; of what got better nobody asks."""
+    if row["direction"] == "better":
+        return ""
+    told = [
+        say("week_page.job_here", job=job["record_id"], waits=job_waits(job))
+        for job in jobs
+        if job["site_id"] == row["site_id"]
+    ]
+    lines = "<br>".join(escape(line) for line in told or [say("week_page.no_job_here")])
+    return f"<p><small>{lines}</small></p>"
 
 
 def _patches(row: Row) -> str:

@@ -90,7 +90,7 @@ def test_the_page_shows_what_the_commands_write(
 
 
 def test_a_site_is_picked_on_the_map_in_the_list_and_by_keyboard(visit: Visit, address: str) -> None:
-    """Each way brings it into the address, its figures under the map and the focus to its heading."""
+    """Each way brings it into the address, its figures under the map, the focus to its heading, and it lasts."""
     page = visit.page
     open_portfolio(page, address)
     marker = page.frame_locator("iframe").first.locator(".patch[title^='Chigwa']")
@@ -105,6 +105,10 @@ def test_a_site_is_picked_on_the_map_in_the_list_and_by_keyboard(visit: Visit, a
     page.wait_for_url(re.compile("site=N1"), timeout=WAIT_MS)
     expect(page.locator("h2#site")).to_contain_text("Kwacha", timeout=WAIT_MS)
     expect(page.locator(".list tr[aria-current]")).to_contain_text("Kwacha")
+
+    page.get_by_role("link", name="Site", exact=True).click()
+    expect(page.get_by_role("button", name="Print this page")).to_be_visible(timeout=WAIT_MS)
+    expect(page.locator("h2#site")).to_contain_text("Kwacha")
 
 
 def test_the_list_is_ordered_searched_and_given_columns(visit: Visit, address: str) -> None:
@@ -141,7 +145,7 @@ def test_what_is_seen_is_had_as_a_file_of_each_kind(visit: Visit, address: str, 
     open_portfolio(page, address)
     for label, ending in (("Download as CSV", "csv"), ("XLSX", "xlsx"), ("GeoPackage", "gpkg")):
         with page.expect_download() as waited:
-            page.get_by_role("button", name=label, exact=True).click()
+            page.get_by_role("button", name=label, exact=True).first.click()
         waited.value.save_as(tmp_path / f"visits.{ending}")
     with (tmp_path / "visits.csv").open(newline="", encoding="utf-8") as stream:
         plain = list(csv.DictReader(stream))

@@ -11,6 +11,7 @@ from dashboard.outlook import Wanted, outlook
 from dashboard.plain import plain_page
 from dashboard.still_map import still_map
 from pipeline.store import Store
+from pipeline.words import say
 from tests.browser.hostile import NAMES
 from tests.unit.dashboard.conftest import FIRST, LAST, look_at
 from tests.unit.dashboard.test_dashboard_scope import NORTHERNER, SOUTHERN
@@ -37,6 +38,19 @@ def test_the_plain_page_says_what_the_page_with_scripts_says() -> None:
     assert seen.answer in page
     for visit in seen.ranking:
         assert visit["evidence"] in page
+
+
+@pytest.mark.usefixtures("shown_store")
+def test_the_plain_page_says_whom_to_telephone_and_which_jobs_are_open() -> None:
+    """What the week has of the last day, of the sites that are looked at."""
+    today = data.on_day(data.version(), EVERYBODY, LAST)
+    assert today["calls"] or today["jobs"]
+    page = texts(shown(to=str(LAST)))
+    for call in today["calls"]:
+        assert say(f"week_page.ask_{call['ask']}") in page
+    for job in today["jobs"]:
+        assert job["record_id"] in page
+    assert "Telephone these first" not in texts(shown(to=str(LAST), standing="unjudged"))
 
 
 @pytest.mark.usefixtures("shown_store")

@@ -57,10 +57,12 @@ EVERYBODYS = {"data.settings", "data.reading"}  # the programme's settings; a ve
 QUESTIONS: dict[str, Callable[[int, Viewer], Any]] = {
     "data.known_days": data.known_days,
     "data.waiting": data.waiting,
+    "data.waiting_names": lambda version, who: data.waiting_names(version, who, 9),
     "data.sites": data.sites,
     "data.indicators": lambda version, who: data.indicators(version, who, FIRST, LAST),
     "data.visits": lambda version, who: data.visits(version, who, LAST),
     "data.together": lambda version, who: data.together(version, who, FIRST, LAST, ("N1", "S1"), None),
+    "data.by_district": lambda version, who: data.by_district(version, who, FIRST, LAST),
     "data.agreements": data.agreements,
     "data.promises": lambda version, who: data.promises(version, who, "AGS", FIRST, LAST),
     "data.base_map": data.base_map,
@@ -69,10 +71,11 @@ QUESTIONS: dict[str, Callable[[int, Viewer], Any]] = {
     "records_data.site": lambda version, who: records_data.site(version, who, "S1"),
     "records_data.on_record": lambda version, who: records_data.on_record(version, who, "S1", LAST),
     "records_data.intervals": lambda version, who: records_data.intervals(version, who, "S1", FIRST, LAST),
+    "records_data.readings_on": lambda version, who: records_data.readings_on(version, who, "WS1", str(LAST)),
     "records_data.reading_at": lambda version, who: records_data.reading_at(
         version, who, "WS1", f"{LAST} 07:00"
     ),
-    "week_data.on_day": lambda version, who: week_data.on_day(version, who, LAST),
+    "data.on_day": lambda version, who: data.on_day(version, who, LAST),
     "week_data.changed": lambda version, who: week_data.changed(version, who, FIRST, LAST),
     "find_data.find": lambda version, who: [
         find_data.find(version, who, text) for text in ("Chig", "S1", "Sout", "AG", "hazards.csv", "a", "1")
@@ -134,7 +137,7 @@ def test_a_viewer_of_the_north_sees_nothing_of_the_south(question: str) -> None:
         ("files_data.files", "hazards.csv"),
         ("find_data.find", "Southern promise"),
         ("find_data.spelled", "chigwa"),
-        ("week_data.on_day", "S1"),
+        ("data.on_day", "S1"),
         ("week_data.changed", "S1"),
         ("site_data.measured", "S1"),
         ("site_data.known_days", "2026-08-01"),

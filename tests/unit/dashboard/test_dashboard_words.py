@@ -25,6 +25,8 @@ from dashboard.site import panel as site_panel
 from dashboard.standing import STANDINGS
 from dashboard.visit_list import EXTRAS, HEADS
 from pipeline.config import Settings
+from pipeline.measures.defended import LACKS
+from pipeline.measures.defended import VERDICTS as DEFENCES
 from pipeline.measures.explained import LOG_VERDICTS, VERDICTS, settings_in_force
 from pipeline.measures.indicators import BY_NAME, INDICATORS
 from pipeline.measures.seasons import STAGES as SEASON_STAGES
@@ -82,6 +84,8 @@ FAMILIES: dict[str, list[str]] = {  # keys whose last part comes from a list
     "files_page.fresh_": ["district", "sites", "newest_reading", "newest_log", "newest_survey"],
     "dashboard.head_": [*HEADS, *EXTRAS],
     "dashboard.promise_": ["figure", "baseline", "target", "due"],
+    "dashboard.defended_": list(DEFENCES),
+    "dashboard.lacks_": list(LACKS),
     "site_page.stage_": [*SEASON_STAGES, "unknown"],
     "site_page.legend_": ["up", "down", "unknown"],
     "site_page.": ["water_title", "energy_title", "season_title", "blocks_title"],

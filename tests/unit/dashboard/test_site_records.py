@@ -15,7 +15,6 @@ from dashboard.records import cells as records_cells
 from dashboard.records import data as records_data
 from dashboard.records import record
 from dashboard.records.table import Made, table, telephone
-from dashboard.week import data as week_data
 from pipeline.measures.evidence import evidence
 from pipeline.outputs import write_table
 from pipeline.store import Store
@@ -80,7 +79,7 @@ def test_a_job_is_open_from_its_report_until_it_is_done(day: date, jobs: list[st
 def test_the_week_has_the_same_open_jobs_of_a_site(day: date) -> None:
     """The same jobs, as old, and waiting for the same, whichever of the two pages somebody reads."""
     version = data.version()
-    week = [job for job in week_data.on_day(version, EVERYBODY, day)["jobs"] if job["site_id"] == "N1"]
+    week = [job for job in data.on_day(version, EVERYBODY, day)["jobs"] if job["site_id"] == "N1"]
     site = records_data.on_record(version, EVERYBODY, "N1", day)["open_jobs"]
     told = ("age_days", "waits_for", "water_stopped", "water_seen_on")
     assert {j["record_id"]: [j[n] for n in told] for j in site} == {

@@ -27,7 +27,7 @@ from tests.unit.dashboard.record_pages import (  # noqa: F401
 EVENING = datetime(2026, 9, 30, 18, 0)  # noqa: DTZ001 - on the site's clock
 MORNING = datetime(2026, 9, 30, 7, 0)  # noqa: DTZ001 - the last reading, 3400 m³
 LOOK = "FormSubmitter:records.reading.N1-See what it would change"
-NOTE = "FormSubmitter:records.note.N1-Take it in"
+NOTE = "FormSubmitter:records.note.N1-Put it on record"
 UNDO = "FormSubmitter:records.undo.N1-Take it back"
 
 
@@ -113,6 +113,15 @@ def test_a_new_reading_is_looked_at_then_taken_then_undone(desk: Store) -> None:
     assert (
         desk.archive / load["files"][0]["sha"]
     ).read_text() == "meter_id,read_at,value\nWN1,2026-09-30 18:00,3405\n"
+
+
+def test_who_knows_the_day_alone_is_told_the_times_of_its_readings(desk: Store) -> None:  # noqa: F811
+    """3,400 of 07:00 is named with its time; of a day without a reading, that there is none."""
+    page = asked(opened("N1"), MORNING.date(), None, "3401")
+    assert "On 2026-09-30 this meter was read: 3,400 on 2026-09-30 07:00." in said(page, "Add or correct")
+    page = asked(page, MORNING.date() + timedelta(days=400), None, "3401")
+    assert "No reading of this meter is on record on 2027-11-04." in said(page, "Add or correct")
+    assert values(desk)[-1] == 3400
 
 
 def test_a_correction_names_what_it_replaces_and_keeps_it_on_record(desk: Store) -> None:  # noqa: F811

@@ -165,7 +165,7 @@ def test_who_may_see_the_north_is_told_of_no_other_site(monkeypatch: pytest.Monk
     sent = re.sub(r"data:image[^\"]+", "", html(page)) + str([list(box.options) for box in page.selectbox])
     for word in ("S1", "N3", "Chigwa", "South", "southern"):
         assert word not in sent
-    asked = str(week_data.on_day(data.version(), NORTHERNER, LAST))
+    asked = str(data.on_day(data.version(), NORTHERNER, LAST))
     assert not any(word in asked for word in ("Southern Chair", "southern words", "southern pipe"))
 
 
@@ -206,7 +206,7 @@ def test_contacts_go_into_no_download() -> None:
     page = opened("week", **WEEK)
     keys = {button.proto.id for button in page.get("download_button")}
     assert {key for key in keys if "calls" in key} == set()
-    rows = week_data.on_day(data.version(), Viewer("all"), LAST)
+    rows = data.on_day(data.version(), Viewer("all"), LAST)
     assert "+265" not in csv_text(rows["jobs"])
 
 
