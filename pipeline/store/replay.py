@@ -8,9 +8,9 @@ import duckdb
 from pipeline.errors import StoreDamaged, UnknownName
 from pipeline.store import archive, ledger
 from pipeline.store.load import nobody_watches
-from pipeline.store.manifest import newest_number
+from pipeline.store.manifest import Manifest, newest_number, recent
 from pipeline.store.session import Session, begin
-from pipeline.store.store import Store, person, replay_load
+from pipeline.store.store import VERSIONS_KEPT, Store, person, replay_load
 from pipeline.words import say
 
 SHA_LETTERS = 8  # that tell a file
@@ -43,6 +43,8 @@ def rebuild(store: Store, *, watch: Watch = nobody) -> int:
 
 def undo(store: Store, file: str, why: str, *, watch: Watch = nobody) -> int:
     """Take a file's loads back: figures are as if it had never come; the file and the reason stay on record.
+
+    What was loaded since is loaded once more, all of it where no version from before the file is left.
 
     Parameters
     ----------
@@ -145,20 +147,38 @@ def _refuse_without_the_files(store: Store, entries: list[dict[str, Any]], gone:
 def _replay(store: Store, number: int, record: dict[str, Any], watch: Watch) -> int:
     entries = ledger.entries(store.ledger)
     gone = undone([*entries, record])
-    _refuse_without_the_files(store, entries, gone)
-    session = begin(store.path, None)
+    before = _before(store, entries, record)
+    later = [entry for entry in entries if before is None or entry["number"] > before.number]
+    _refuse_without_the_files(store, later, gone)
+    session = begin(store.path, before)
     loads = 0
     try:
-        for done, entry in enumerate(entries):
-            watch(done, len(entries))
+        for done, entry in enumerate(later):
+            watch(done, len(later))
             loads += _again(store, session, entry, gone)
-        session.connection.execute("INSERT OR IGNORE INTO dirty SELECT site_id FROM sites")
+        if before is None or session.settings != before.settings:
+            session.connection.execute("INSERT OR IGNORE INTO dirty SELECT site_id FROM sites")
         session.finish()
     except BaseException:
         session.drop()
         raise
     store.publish(session, number, record)
     return loads
+
+
+def _before(store: Store, entries: list[dict[str, Any]], record: dict[str, Any]) -> Manifest | None:
+    """The newest version that is there from before a file came that is taken back; None: all is done again.
+
+    What was done up to it needn't be done once more, unless something was taken back since: that may lie
+    before it.
+    """
+    came = min((n for n, _, _ in record.get("gone", ())), default=0)
+    for found in recent(store.versions, VERSIONS_KEPT):
+        since = {entry["kind"] for entry in entries if entry["number"] > found.number}
+        whole = all((store.path / file).exists() for file in found.files())
+        if found.number < came and whole and since <= {"load", "setting", "results"}:
+            return found
+    return None
 
 
 def _again(store: Store, session: Session, entry: dict[str, Any], gone: set[Brought]) -> int:

@@ -10,6 +10,7 @@ from typing import Any
 import openpyxl
 import pytest
 
+from pipeline.measures import run
 from pipeline.store import LoadReport, ReadOptions, Store, open_store
 from pipeline.tables import TABLES, Kind, Table
 
@@ -124,6 +125,11 @@ class Desk:
                     values = reader.connection.execute(query).fetchall()
                     found |= {name: values} if values else {}
         return found
+
+    def figures(self) -> list[tuple[str, int, str, int]]:
+        """The names of the result parts, once everything that waits is computed."""
+        run.refresh(self.store)
+        return sorted((p.table, p.slice_no, p.file, p.rows) for p in self.store.manifest().results)
 
     def files(self) -> dict[str, bytes]:
         """Return the bytes of every file that the version in force needs, of the archive and the ledger."""

@@ -1,9 +1,11 @@
 """Corrections, earlier versions, undo: the new value counts, the old one stays on record with its file."""
 
+import shutil
+
 import pytest
 
 from pipeline.errors import UnknownName
-from pipeline.store import history, ledger, undo
+from pipeline.store import history, ledger, replay, undo
 
 READING = ("W1", "2026-03-02 07:00:00")
 
@@ -119,6 +121,42 @@ def test_undo_ends_as_if_the_file_had_never_come(stocked, more_desks):
     without.load(*without.delivery())
     undo(stocked.store, "meter_readings_late.csv", "wrong")
     assert stocked.contents() == without.contents()
+
+
+def test_an_undo_from_a_version_that_is_left_ends_as_one_from_the_beginning(stocked, more_desks, monkeypatch):
+    """A file of before another and a setting: what came since is kept, whichever way it was taken back."""
+    other = more_desks("other")
+    shutil.copytree(stocked.store.path, other.store.path, dirs_exist_ok=True)
+    for desk in (stocked, other):
+        desk.load_text(
+            "meter_readings_7.csv", "meter_id,read_at,value\nW1,2026-03-05 07:00,152\n", on="2026-04-01"
+        )
+        desk.store.change_setting("judged_coverage", "0.6")
+        desk.load_text(
+            "meter_readings_8.csv", "meter_id,read_at,value\nW1,2026-03-06 07:00,153\n", on="2026-04-02"
+        )
+    again = []
+    work = replay.replay_load
+    monkeypatch.setattr(replay, "replay_load", lambda *told: again.append(told) or work(*told))
+    undo(stocked.store, "meter_readings_7.csv", "wrong")
+    assert len(again) == 2  # that file's load, of which nothing is left, and the later one
+    monkeypatch.setattr(replay, "_before", lambda *_: None)
+    undo(other.store, "meter_readings_7.csv", "wrong")
+    assert len(again) > 5
+    assert stocked.contents() == other.contents()
+    assert stocked.store.manifest().settings == other.store.manifest().settings
+    assert stocked.figures() == other.figures()
+
+
+def test_an_undo_after_an_undo_of_an_earlier_file_keeps_both_away(stocked):
+    """The first was taken back after the second had come: no version from between the two is taken for whole."""
+    stocked.load_text(
+        "meter_readings_7.csv", "meter_id,read_at,value\nW1,2026-03-05 07:00,152\n", on="2026-04-01"
+    )
+    undo(stocked.store, "meter_readings_late.csv", "wrong")
+    undo(stocked.store, "meter_readings_7.csv", "wrong")
+    assert value_of(stocked) == [(130.0,)]
+    assert stocked.rows("SELECT count(*) FROM meter_readings WHERE value = 152") == [(0,)]
 
 
 def test_undo_of_a_parent_lets_its_children_wait_again(stocked):

@@ -6,17 +6,10 @@ from pipeline.measures import run
 from pipeline.store import rebuild, undo
 
 
-def figures(desk):
-    """The names of the result parts, once everything that waits is computed."""
-    run.refresh(desk.store)
-    made = desk.store.manifest()
-    return sorted((p.table, p.slice_no, p.file, p.rows) for p in made.results)
-
-
 @pytest.fixture
 def computed(stocked):
     """The stocked store and its figures."""
-    found = figures(stocked)
+    found = stocked.figures()
     assert {name for name, *_ in found} >= {"meter_intervals", "site_days"}
     return stocked, found
 
@@ -26,7 +19,7 @@ def test_loading_again_leaves_the_figures_as_they_were(computed):
     desk, before = computed
     desk.load(*sorted(desk.folder.glob("*.csv")))
     assert run.refresh(desk.store) == 0
-    assert figures(desk) == before
+    assert desk.figures() == before
 
 
 def test_a_rebuild_gives_the_figures_byte_for_byte(computed):
@@ -34,16 +27,16 @@ def test_a_rebuild_gives_the_figures_byte_for_byte(computed):
     desk, before = computed
     rebuild(desk.store)
     assert desk.store.manifest().results == ()
-    assert figures(desk) == before
+    assert desk.figures() == before
 
 
 def test_a_wrong_sheet_changes_the_figures_and_its_undo_brings_them_back(computed):
     """As if it had never come, byte for byte."""
     desk, before = computed
     desk.load_text("meter_readings_wrong.csv", "meter_id,read_at,value\nW1,2026-03-02 07:00,145\n")
-    assert figures(desk) != before
+    assert desk.figures() != before
     undo(desk.store, "meter_readings_wrong.csv", "typed on the wrong day")
-    assert figures(desk) == before
+    assert desk.figures() == before
 
 
 def test_only_the_sites_that_a_load_touched_are_computed(computed):
@@ -62,7 +55,7 @@ def test_the_figures_dont_hang_on_the_order_of_the_files(computed, more_desks):
     desk, before = computed
     other = more_desks("other")
     undo(desk.store, "meter_readings_late.csv", "it corrects another")
-    straight = figures(desk)
+    straight = desk.figures()
     for path in sorted(other.delivery(), reverse=True):
         other.load(path)
-    assert figures(other) == straight != before
+    assert other.figures() == straight != before
