@@ -130,13 +130,42 @@ def take_answer(page: Walk, figures: list[Row], ranking: list[Row]) -> None:
 
 def take_together(page: Walk, row: Row) -> None:
     """The figures of the sites in view as one, each with what it rests on."""
-    rests = {"water_m3": "water_coverage", "need_m3": "supply_coverage", "relative_irrigation_supply": "supply_coverage"}  # fmt: skip
-    for name in ("water_m3", "relative_irrigation_supply"):
+    rests = {"water_m3": "water_coverage", "water_m3_per_ha": "water_coverage", "need_m3": "supply_coverage", "relative_irrigation_supply": "supply_coverage"}  # fmt: skip
+    for name in ("water_m3", "water_m3_per_ha", "relative_irrigation_supply"):
         page.take(f"{say(f'dashboard.figure_{name}')} {told(name, row)} {share(row[rests[name]])} known")
     page.take(f"{say('dashboard.figure_need_m3')} {told('need_m3', row)} 100 % known")
     page.take(f"{say('dashboard.figure_energy_kwh_per_m3')} unknown")
     page.take(f"{say('dashboard.figure_uptime')} {told('uptime', row)} between {share(row['uptime_low'])} and {share(row['uptime_high'])}")  # fmt: skip
     page.take(f"{say('dashboard.figure_om_cost_per_ha')} {told('om_cost_per_ha', row)}")
+
+
+def takes(visit: Row) -> str:
+    """How long a visit takes, and until when."""
+    return f"Hours on site: {visit['duration_h']} · Due by: {visit['due_by']}"
+
+
+def take_calls(page: Walk, calls: list[Row]) -> None:
+    """Whom to telephone: the numbers, the last call, and why."""
+    page.take(f"Telephone these first ({len(calls)})")
+    for call in calls:
+        page.take(f"{call['site_id']} · {DISTRICTS.get(call['site_id'], 'North')}", call["evidence"])
+        page.take(*(c["phone"] for c in call["contacts"] if re.search(r"\d{3}", c["phone"] or "")))
+        if call["called_on"]:
+            page.take(f"Last called on {call['called_on']}, {call['called_days_ago']} days before")
+
+
+def take_districts(page: Walk, rows: list[Row], figures: list[Row]) -> None:
+    """Each district's figures as the command groups them, and how its sites stand."""
+    page.take(f"Districts beside one another, {DAYS}")
+    for row in rows:
+        here = [f for f in figures if DISTRICTS[f["site_id"]] == row["district"]]
+        low = sum(f["relative_irrigation_supply"] < 0.5 for f in here)
+        known = f"{share(row['water_coverage'])} known"
+        page.take(
+            f"{row['district']} {len(here)} of {len(here)} {low} {share(row['relative_irrigation_supply'])} {share(row['supply_coverage'])} known "
+            f"{figure(row['water_m3_per_ha'], BY_NAME['water_m3_per_ha'])} {known} unknown {share(row['uptime'])} "
+            f"between {share(row['uptime_low'])} and {share(row['uptime_high'])}"
+        )
 
 
 def take_frame(page: Walk, ranking: list[Row]) -> None:
@@ -163,7 +192,10 @@ def test_the_plain_page(programme: Store, tmp_path: Path, monkeypatch: pytest.Mo
                 f"{number(visit['value'], 1)} {share(site['relative_irrigation_supply'])} {share(site['supply_coverage'])} known "
                 f"{visit['data_age_days']:.0f} {say('dashboard.cause_' + visit['cause'])} {visit['evidence']}"
             )
-        assert page.left == []
+            page.take(takes(visit))
+        with store.read() as reader:
+            take_calls(page, calls_first(reader, judged(reader, LAST), LAST))
+        assert page.left == [], page.rest
 
 
 NAMES = {"N1": "Kwacha", "N2": "Mitengo", "S1": "Chigwa"}
@@ -186,9 +218,13 @@ def test_the_portfolio_of_an_agreement(
         take_answer(page, figures, ranking)
         page.take("2 of 3 sites shown")
         take_together(page, group)
-        page.take(f"Due on From {DAYS} {say('dashboard.figure_water_m3')} 0 m³ 3,000 m³ 2026-12-31 {told('water_m3', group)}")  # fmt: skip
+        page.take(
+            f"0 m³ 3,000 m³ 2026-12-31 {told('water_m3', group)} yes: {share(group['water_coverage'])} known"
+        )
+        page.take(f"Due on From {DAYS}", f"averts in {SETTINGS.horizon_days} days")
+        take_districts(page, indicators(store, tmp_path, "--group", "district"), indicators(store, tmp_path))
         take_frame(page, ranking)
-        assert page.left == []
+        assert page.left == [], page.rest
 
 
 def test_this_week(walked: Store, tmp_path: Path) -> None:
@@ -208,19 +244,14 @@ def test_this_week(walked: Store, tmp_path: Path) -> None:
         page.take(f"→ {share(change['supply_before'])} → {share(change['supply_now'])} {NAMES[change['site_id']]} {change['site_id']} ·")  # fmt: skip
         page.take(change["evidence"])
     page.take(f"in the 7 days up to {since}, then in those up to {to}", "changed by 25 % or more; above 100 % counts as 100 %")  # fmt: skip
-    for call in calls:
-        page.take(f"{call['site_id']} · {DISTRICTS.get(call['site_id'], 'North')}", call["evidence"])
-        page.take(
-            *(contact["phone"] for contact in call["contacts"] if re.search(r"\d{3}", contact["phone"] or ""))
-        )
-        if call["called_on"]:
-            page.take(f"Last called on {call['called_on']}, {call['called_days_ago']} days before")
-        page.every("=1")  # of what would run
+    take_calls(page, calls)
+    page.every("=1")  # of what would run
+    page.take(f"Open jobs ({len(jobs)})", "Job J-N1: Waits")
     page.take(f"Open jobs on {to}")
     for job in jobs:
         age = "Reported on that very day" if job["age_days"] == 0 else f"Open for {job['age_days']} days"
         page.take(f"{job['site_id']} ·", age, f"Job {job['record_id']}, reported on {job['reported_on']}")
-    assert page.left == []
+    assert page.left == [], page.rest
 
 
 def test_a_sites_page(walked: Store, tmp_path: Path) -> None:
@@ -248,15 +279,16 @@ def test_a_sites_page(walked: Store, tmp_path: Path) -> None:
         page.take(f"{say(f'dashboard.figure_{of.name}')} {told(of.name, row)} {of.defined(SETTINGS)}")
     page.take(f"Each day as a file, {DAYS}")
     page.every(DAYS)  # beside each chart's heading
-    assert page.left == []
+    assert page.left == [], page.rest
 
 
 def _take_cause(page: Walk, row: Row, visit: Row) -> None:
     page.take("Kwacha N1 · North", "open well of N1")
-    page.take(f"{share(row['relative_irrigation_supply'])} of the crops' need was pumped, as far as is known: {share(row['supply_coverage'])} of the time")  # fmt: skip
+    page.take(f"{share(row['relative_irrigation_supply'])} of the crops' need was pumped; this is known for {share(row['supply_coverage'])} of the time")  # fmt: skip
     page.take(f"up to {figure(row['weather_distance_km'], BY_NAME['weather_distance_km'])} km away")
     page.take(f"({share(visit['cause_probability'])}). {visit['evidence']} Seen since {visit['since_day']}.")
     page.take(f"avert {number(visit['value'], 1)} hectare-days of unmet need in the next {SETTINGS.horizon_days} days: rank {visit['rank']:.0f}.")  # fmt: skip
+    page.take(takes(visit))
 
 
 def _take_grounds(page: Walk, row: Row) -> None:
@@ -288,7 +320,7 @@ def test_what_is_found(walked: Store) -> None:
     test = opened("find", find="kwacha")
     page = walk(test)
     page.take("One match for “kwacha” is", "(1) Kwacha N1 · North")
-    assert page.left == []
+    assert page.left == [], page.rest
     html = "".join(element.proto.body for element in opened("find", find="n").get("html"))
     counts = [int(n) for n in re.findall(r'<span class="quiet">\((\d+)\)', html)]
     listed = [part.count("<li ") for part in html.split("<h2>")[1:]]
@@ -317,4 +349,4 @@ def test_the_data_page(walked: Store) -> None:
         district, *cells = line.split()
         if district in ("North", "South"):
             page.take(" ".join((district, *("none yet" if c == "–" else c for c in cells))))
-    assert page.left == []
+    assert page.left == [], page.rest
