@@ -3,6 +3,7 @@
 import asyncio
 import json
 import shutil
+from concurrent.futures import ThreadPoolExecutor
 from html import unescape
 from pathlib import Path
 
@@ -44,7 +45,8 @@ def ended(page: str) -> list[str]:
 def answered(query: str = "") -> str:
     """The plain page, as the server answers with it."""
     scope = {"type": "http", "method": "GET", "path": "/plain", "query_string": query.encode(), "headers": []}
-    response = asyncio.run(plain.respond(Request(scope)))
+    with ThreadPoolExecutor(1) as apart:  # this thread may hold the loop of a browser
+        response = apart.submit(lambda: asyncio.run(plain.respond(Request(scope)))).result()
     assert response.status_code == 200
     page = bytes(response.body).decode()
     assert "<script" not in page

@@ -233,7 +233,7 @@ def test_a_drop_shows_its_five_fates_and_a_file_can_be_taken_back(own: Store) ->
     with own.read() as reader:
         count = reader.connection.execute("SELECT count(*) FROM meter_readings WHERE value IN (3405, 3401)")
         assert count.fetchone() == (0,)
-    assert json.loads(own.ledger.read_text().splitlines()[-2])["why"] == "wrong week"
+    assert "wrong week" in own.ledger.read_text().splitlines()[-1]
 
 
 @pytest.mark.usefixtures("own")
