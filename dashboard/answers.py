@@ -43,7 +43,7 @@ def supply_answer(figures: Rows, ranking: Rows, as_of: date, settings: Settings)
     kinds = _kinds(judged, {r["site_id"]: r["cause"] for r in ranking}, settings)
     if not rest:
         return say_n("dashboard.all_judged", len(figures), kinds=kinds)
-    some = say_n("dashboard.some_judged", len(judged), all=len(figures), kinds=kinds)
+    some = say_n("dashboard.some_judged", len(judged), all=f"{len(figures):,}", kinds=kinds)
     return f"{some} {say_n('dashboard.not_judged', len(rest), reasons=reasons)}"
 
 

@@ -106,7 +106,9 @@ def _body(version: int, viewer: Viewer, seen: Outlook, wanted: Wanted, fields: s
     if waiting:
         top += f'<p class="caution">{escape(say_n("dashboard.waiting", waiting))}</p>'
     if len(seen.places) < seen.of:
-        fields += f'<p class="quiet">{escape(say("dashboard.shown", n=len(seen.places), all=seen.of))}</p>'
+        fields += (
+            f'<p class="quiet">{escape(say_n("dashboard.shown", len(seen.places), all=f"{seen.of:,}"))}</p>'
+        )
     if not seen.places:
         return top + fields
     figure = data.together(version, viewer, *seen.period, tuple(seen.figures), wanted.agreement)

@@ -101,7 +101,7 @@ def visit_list(
             "columns": say("dashboard.columns"),
             "none": say("dashboard.none_found"),
             "all_here": len(visits) <= MOST_SENT,
-            "rest": say("dashboard.rest_unsent", n=MOST_SENT, of=len(looked))
+            "rest": say("dashboard.rest_unsent", n=MOST_SENT, of=f"{len(looked):,}")
             if len(looked) > MOST_SENT
             else "",
             "step": STEP,

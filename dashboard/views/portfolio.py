@@ -22,7 +22,7 @@ from dashboard.start import start, waiting
 from dashboard.visit_list import visit_list
 from pipeline.errors import FileFault
 from pipeline.tiles import TileFile
-from pipeline.words import say
+from pipeline.words import say, say_n
 
 Rows = list[dict[str, Any]]
 NEAR_DEG = 1e-4  # a click on a marker brings the marker's own place
@@ -79,7 +79,7 @@ def _shown(n: int, of: int) -> None:
     if n == of:
         return
     left, right = st.columns([4, 1], vertical_alignment="center")
-    left.html(f'<p class="quiet">{escape(say("dashboard.shown", n=n, all=of))}</p>')
+    left.html(f'<p class="quiet">{escape(say_n("dashboard.shown", n, all=f"{of:,}"))}</p>')
     right.button(say("dashboard.show_all"), key="portfolio.show_all", on_click=_show_all)
 
 

@@ -1,7 +1,7 @@
 """Rules of sites that give no water, or that nobody has heard of."""
 
 from pipeline.visits.scene import Finding, Scene
-from pipeline.words import say
+from pipeline.words import say, say_n
 
 STILL_DAYS = 6.0  # without a drop through the source meter
 DELIVERY_DAYS = 45  # sheets of a month come in the next: within that time silence is nobody's
@@ -28,8 +28,13 @@ def stopped_by_a_job(scene: Scene) -> Finding | None:
     cause = next((c for word, c in WORDS_OF_JOBS if word in words), "pump_stopped")
     if scene["job_kind"] == "security":  # what was taken is what the job is about
         cause = "tamper"
-    evidence = say("visits.job", job=scene["job_id"], day=scene["job_day"], days=(scene.as_of - scene["job_day"]).days,
-                   status=say(f"visits.status_{scene['job_status']}"))  # fmt: skip
+    told = {
+        "job": scene["job_id"],
+        "day": scene["job_day"],
+        "status": say(f"visits.status_{scene['job_status']}"),
+    }
+    days = (scene.as_of - scene["job_day"]).days
+    evidence = say_n("visits.job", days, **told) if days else say("visits.job_of_today", **told)
     closed = scene["job_status"] == "closed"  # somebody thought it done, and wrote no end
     down = scene["down_since"]
     since = scene["job_day"] if down is None else min(down, scene["job_day"])

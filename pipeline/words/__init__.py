@@ -58,4 +58,11 @@ def say_n(key: str, n: int, *, language: str = "en", **values: object) -> str:
     # English, Portuguese, Swahili, Chichewa and Tumbuka tell one from many; French counts 0 as one
     one = n == 1 or (language == "fr" and n == 0)
     text = message if isinstance(message, str) else message[0 if one else -1]
-    return text.format(n=n, **values)
+    return text.format(n=_Count(n), **values)
+
+
+class _Count(int):
+    """A number of things, written with its thousands apart."""
+
+    def __format__(self, spec: str) -> str:
+        return super().__format__(spec or ",")

@@ -3,7 +3,7 @@
 import asyncio
 import threading
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from queue import Queue
 
 CHUNK = 4096
@@ -34,9 +34,10 @@ def slow_link(port: int, *, kbit_s: float = 256, round_trip_ms: float = 400) -> 
 
     async def meet(reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:
         server_reader, server_writer = await asyncio.open_connection("127.0.0.1", port)
-        await asyncio.gather(
-            up.carry(reader, server_writer), down.carry(server_reader, writer), return_exceptions=True
-        )
+        with suppress(asyncio.CancelledError):  # the link is taken away under who still talks
+            await asyncio.gather(
+                up.carry(reader, server_writer), down.carry(server_reader, writer), return_exceptions=True
+            )
 
     async def pass_on() -> None:
         server, done = await asyncio.start_server(meet, "127.0.0.1", 0), asyncio.Event()

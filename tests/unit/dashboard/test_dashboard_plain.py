@@ -65,7 +65,7 @@ def test_the_plain_page_runs_nothing_and_is_small() -> None:
 @pytest.mark.usefixtures("shown_store")
 def test_the_form_chooses_as_the_fields_do() -> None:
     """A district leaves its site; nonsense leaves all of them."""
-    assert "1 of 3 sites shown" in texts(shown(district="South"))
+    assert "one of 3 sites shown" in texts(shown(district="South"))
     assert "2 of 3 sites shown" in texts(shown(agreement="AGN"))
     assert "No site is like this" in texts(shown(standing="unjudged"))
     assert "sites shown" not in texts(shown(district="<script>", standing="'; DROP TABLE sites; --", to="x"))
