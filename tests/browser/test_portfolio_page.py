@@ -94,6 +94,7 @@ def test_a_site_is_picked_on_the_map_in_the_list_and_by_keyboard(visit: Visit, a
     page = visit.page
     open_portfolio(page, address)
     marker = page.frame_locator("iframe").first.locator(".patch[title^='Chigwa']")
+    page.wait_for_timeout(1500)  # patches move apart first, and the frame then listens
     marker.click()
     page.wait_for_url(re.compile("site=S1"), timeout=WAIT_MS)
     expect(page.locator("h2#site")).to_contain_text("Chigwa", timeout=WAIT_MS)
