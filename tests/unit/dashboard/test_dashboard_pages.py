@@ -101,7 +101,7 @@ def test_an_agreement_shows_its_sites_its_shares_and_what_was_promised() -> None
     promised = next(t for t in shown if "Promised" in t)
     assert "3,000 m³" in promised
     assert "2,596 m³" in promised
-    assert promised.startswith("The one promise can be defended with what is known.")
+    assert promised.startswith("The one promised figure can be defended with what is known")
     assert "yes: 100 % known" in promised
     page.button(key="portfolio.show_all").click().run()
     assert "agreement" not in page.query_params
