@@ -4,6 +4,7 @@ The same sentence, map and ranking as the page with scripts, under the same scop
 form. It weighs tens of kilobytes where the framework's own scripts weigh megabytes.
 """
 
+import logging
 from collections.abc import Mapping
 from dataclasses import asdict
 from datetime import date
@@ -52,8 +53,15 @@ async def respond(request: Request) -> HTMLResponse:
     try:
         page = await run_in_threadpool(plain_page, data.version(), viewer(), dict(request.query_params))
     except SunrillError as error:  # such as a store that a newer Sunrill wrote
-        page = _framed(f'<p class="caution">{escape(str(error)).replace(chr(10), "<br>")}</p>')
+        page = _framed(_said(str(error)))
+    except Exception:
+        logging.getLogger(__name__).exception("the plain page ended")
+        page = _framed(_said(say("dashboard.unforeseen")))
     return HTMLResponse(page, headers={"Cache-Control": "no-store", "Content-Security-Policy": POLICY})
+
+
+def _said(text: str) -> str:
+    return f'<p class="caution">{escape(text).replace(chr(10), "<br>")}</p>'
 
 
 # nothing runs, and nothing comes from elsewhere

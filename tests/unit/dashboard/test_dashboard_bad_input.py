@@ -170,6 +170,7 @@ def test_what_nobody_foresaw_is_a_calm_sentence(monkeypatch: pytest.MonkeyPatch)
     page = opened("../app")
     assert any("Something went wrong on this page that nobody foresaw" in text for text in texts(page))
     assert not page.exception
+    assert "Something went wrong on this page that nobody foresaw" in answered()
 
 
 def test_while_another_writes_every_page_shows_what_was_before(own: Store) -> None:
