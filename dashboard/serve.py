@@ -25,6 +25,7 @@ OPTIONS = (
         "server.enableStaticServing": "true",
         "server.fileWatcherType": "none",
         "server.maxUploadSize": "1000",
+        "server.showEmailPrompt": "false",  # the dashboard comes up without a question
         "browser.gatherUsageStats": "false",
         "client.showErrorDetails": "none",
         "client.showErrorLinks": "false",

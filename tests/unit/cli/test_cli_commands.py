@@ -1,6 +1,7 @@
 """Every other command as a new user tries it: help, names, an empty store."""
 
 import csv
+import os
 import socket
 import subprocess
 import sys
@@ -99,8 +100,9 @@ def test_a_port_that_is_taken_is_told_before_anything_starts(sunrill, store):
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="another system ends a process by force")
-def test_who_ends_the_command_ends_the_dashboard(store):
-    """Nothing goes on listening: the port can be had again at once."""
+@pytest.mark.parametrize("said", [[], ["--no-browser"]])
+def test_the_dashboard_comes_up_unasked_and_ends_with_its_command(store, tmp_path, said):
+    """On a machine where it never ran nobody has to answer a question first; afterwards nothing goes on listening."""
     with socket.create_server(("127.0.0.1", 0)) as free:
         port = free.getsockname()[1]
     command = [
@@ -108,16 +110,19 @@ def test_who_ends_the_command_ends_the_dashboard(store):
         "-m",
         "pipeline.cli",
         "dashboard",
-        "--no-browser",
+        *said,
         "--port",
         str(port),
         "--store",
         store,
     ]
-    process = subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
-    wait_until_healthy(process, f"http://127.0.0.1:{port}")
-    process.terminate()
-    assert process.wait(timeout=20) == 0
+    with subprocess.Popen(
+        command, stdin=subprocess.PIPE, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
+        env=os.environ | {"HOME": str(tmp_path), "BROWSER": "true"},
+    ) as process:  # fmt: skip
+        wait_until_healthy(process, f"http://127.0.0.1:{port}")
+        process.terminate()
+        assert process.wait(timeout=20) == 0
     with socket.socket() as caller:
         assert caller.connect_ex(("127.0.0.1", port)) != 0
 
