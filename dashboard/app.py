@@ -1,20 +1,20 @@
 """The dashboard's frame: run by Streamlit, started by `sunrill dashboard`."""
 
 import logging
-from html import escape
 from pathlib import Path
 
 import streamlit as st
 
 from dashboard.find import field
 from dashboard.look import style
+from dashboard.start import lines
 from pipeline.errors import SunrillError
 from pipeline.words import say
 
 
 def _say(text: str) -> None:
     """Say what went wrong, and the way on, in place of what a page can't draw."""
-    st.html(f'<p class="caution" role="alert">{escape(text).replace(chr(10), "<br>")}</p>')
+    st.html(f'<p class="caution" role="alert">{lines(text)}</p>')
 
 
 st.set_page_config(

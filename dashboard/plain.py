@@ -23,7 +23,7 @@ from dashboard.numbers import share
 from dashboard.outlook import Outlook, Period, Wanted, address, districts, known_period, outlook, titles
 from dashboard.site.panel import takes
 from dashboard.standing import STANDINGS
-from dashboard.start import nothing
+from dashboard.start import lines, nothing
 from dashboard.still_map import still_map
 from dashboard.visit_list import worth
 from dashboard.week import lists as week_lists
@@ -61,7 +61,7 @@ async def respond(request: Request) -> HTMLResponse:
 
 
 def _said(text: str) -> str:
-    return f'<p class="caution">{escape(text).replace(chr(10), "<br>")}</p>'
+    return f'<p class="caution">{lines(text)}</p>'
 
 
 # nothing runs, and nothing comes from elsewhere

@@ -58,3 +58,8 @@ def waiting(version: int, who: Viewer) -> int:
 def nothing(sites: int) -> str:
     """Return the sentence of a store that knows no day yet of so many sites."""
     return say_n("dashboard.no_days", sites) if sites else say("dashboard.nothing_yet")
+
+
+def lines(text: str) -> str:
+    """Return a text of several lines as HTML."""
+    return escape(text).replace("\n", "<br>")

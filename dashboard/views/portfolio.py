@@ -18,7 +18,7 @@ from dashboard.look import FOCUS
 from dashboard.outlook import Outlook, Wanted, districts, outlook, titles
 from dashboard.site import panel as site_panel
 from dashboard.standing import STANDINGS
-from dashboard.start import start, waiting
+from dashboard.start import lines, start, waiting
 from dashboard.visit_list import visit_list
 from pipeline.errors import FileFault
 from pipeline.tiles import TileFile
@@ -173,7 +173,7 @@ def _map(version: int, who: Viewer, seen: Outlook, wanted: Wanted, chosen: str |
         feature_group_to_add=maps.chosen_site(seen.places, chosen), on_change=picked,
     )  # fmt: skip
     if said:
-        st.html(f'<p class="legend">{escape(said).replace(chr(10), "<br>")}</p>')
+        st.html(f'<p class="legend">{lines(said)}</p>')
 
 
 def _background() -> tuple[TileFile | None, str]:

@@ -16,6 +16,7 @@ VIEWS = {
     "site": "site?site=N2",
     "files": "files",
     "figures": "figures",
+    "find": "find?find=N2",
     "plain": "plain",
 }
 Look = Literal["light", "dark"]
