@@ -14,11 +14,13 @@ import click
 import pyarrow as pa
 
 from pipeline import tiles
+from pipeline.commands.options import PATH, PORT, Day, Told, store_option
+from pipeline.commands.work import refresh, write_out
 from pipeline.config import Settings, setting
 from pipeline.errors import SunrillError, UnknownName
 from pipeline.intake.templates import write_templates
 from pipeline.measures import evidence as evidence_of
-from pipeline.measures import figures, run
+from pipeline.measures import figures
 from pipeline.measures.explained import FIELDS, explain
 from pipeline.measures.indicators import BY_NAME
 from pipeline.measures.results import create_empty_missing
@@ -47,50 +49,6 @@ from pipeline.words import say, say_n
 MOST_WAITS = 20  # rows that have not come, shown by `status`
 MOST_CORRECTIONS = 20  # corrected cells, shown by a preview
 LONGEST_CELL = 60  # letters of one of them
-FIRST_YEAR, LAST_YEAR = 1990, 2199  # intake takes nothing from before; nobody plans for after
-
-
-class Day(click.ParamType[date]):
-    """A day as an option: ISO 8601."""
-
-    name = "date"
-
-    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> date:
-        """Return the day, or say how to write one."""
-        if isinstance(value, date):
-            return value
-        try:
-            day = date.fromisoformat(value)
-        except ValueError:
-            self.fail(say("cli.not_a_day", value=value), param, ctx)
-        if not FIRST_YEAR <= day.year <= LAST_YEAR:
-            self.fail(say("cli.day_too_far", value=value), param, ctx)
-        return day
-
-
-class Told(click.Group):
-    """A group whose commands tell an error in its own words, without a trace."""
-
-    def invoke(self, ctx: click.Context) -> Any:
-        """Run the command; an error that the user can act on ends it with 1."""
-        try:
-            return super().invoke(ctx)
-        except SunrillError as error:
-            warn(error)
-            ctx.exit(1)
-
-
-PATH = click.Path(path_type=Path)
-PORT = click.IntRange(1, 65535)
-store_option = click.option(
-    "--store",
-    "folder",
-    type=click.Path(path_type=Path, file_okay=False),
-    default=Path("store"),
-    envvar="SUNRILL_STORE",
-    show_default=True,
-    help=say("cli.help_store"),
-)
 
 
 @click.group(cls=Told, help=say("cli.help_main"))
@@ -151,7 +109,7 @@ def load(
     if said["preview"]:
         tell(say("cli.preview_only"))
     else:
-        _refresh(store)
+        refresh(store)
     if done.unreadable or missing:
         sys.exit(1)
 
@@ -172,11 +130,6 @@ def _load(
 
         work = store.preview if preview else store.load
         return work(paths, options, restore=restore, arrived_at=arrived_at, progress=show)
-
-
-def _refresh(store: Store) -> None:
-    with bar(say("cli.computing")) as (progress, task):
-        run.refresh(store, lambda done, of: progress.update(task, completed=done, total=of))
 
 
 REJECTS = pa.schema(  # of a load without any
@@ -261,11 +214,6 @@ def _tell_unknown_days(reader: Reader, from_day: date, to_day: date) -> None:
         warn(say("cli.known_days", first=first, last=last))
 
 
-def _write(table: pa.Table, out: Path, places: Places | None = None) -> None:
-    write_table(table, out, places)
-    warn(say_n("cli.wrote", table.num_rows, out=out))
-
-
 def _places(reader: Reader, group: figures.Group = "site") -> Places | None:
     """Where a group's rows lie; None where they lie nowhere."""
     if group == "site":
@@ -296,11 +244,11 @@ def indicators(
     """Write the figures of a period, costs with their currency."""
     store = open_store(folder)
     check_target(out, places=group in {"site", "district"})
-    _refresh(store)
+    refresh(store)
     with store.read() as reader:
         found = figures.indicators(reader, from_day, to_day, by_month=by == "month", group=group)
         currency = pa.array([reader.settings.currency] * found.num_rows, pa.string())
-        _write(found.append_column("currency", currency), out, _places(reader, group))
+        write_out(found.append_column("currency", currency), out, _places(reader, group))
         _tell_unknown_days(reader, from_day, to_day)
 
 
@@ -313,11 +261,11 @@ def visits(folder: Path, as_of: date, known: bool, out: Path) -> None:  # noqa: 
     """Rank the sites by what a visit now is worth."""
     store = open_store(folder)
     check_target(out, places=True)
-    _refresh(store)
+    refresh(store)
     with store.read() as reader:
         places = _places(reader)  # before the look back, which knows no geometry of a later day
         found = ranking.visits(reader, as_of, known=known)
-        _write(found, out, places)
+        write_out(found, out, places)
     if not found.num_rows:
         warn(say("cli.nothing_to_rank", day=as_of))
 
@@ -338,11 +286,11 @@ def changes(folder: Path, since: date, to_day: date, out: Path) -> None:
     changes_of.check_days(since, to_day)
     store = open_store(folder)
     check_target(out, places=True)
-    _refresh(store)
+    refresh(store)
     with store.read() as reader:
         before, now = (_seen(store, reader, day) for day in (since, to_day))
         found = change_columns.as_table(changes_of.changes(before, now, reader.settings))
-        _write(found, out, _places(reader))
+        write_out(found, out, _places(reader))
         _tell_unknown_days(reader, since, to_day)
     if not found.num_rows:
         warn(say("cli.nothing_to_compare"))
@@ -366,14 +314,14 @@ def evidence(folder: Path, site: str, from_day: date | None, to_day: date | None
     store = open_store(folder)
     if out:
         check_target(out, places=True)
-    _refresh(store)
+    refresh(store)
     with store.read() as reader:
         site_id = site_of(reader.connection, site)
         days = _period(reader, from_day, to_day)
         found = evidence_of.evidence(reader, site_id, *days)
         if out:
             everywhere = pa.array([site_id] * found.num_rows, pa.string())
-            _write(found.add_column(0, "site_id", everywhere), out, _places(reader))
+            write_out(found.add_column(0, "site_id", everywhere), out, _places(reader))
             return
     for r in found.to_pylist():
         unit = "m³" if r["quantity"] == "water" else "kWh"
@@ -440,7 +388,7 @@ def take_back(folder: Path, file: str, why: str) -> None:
     with bar(say("cli.replaying")) as (progress, task):
         count = undo(store, file, why, watch=lambda done, of: progress.update(task, completed=done, total=of))
     tell(say_n("cli.taken_back", count, file=file))
-    _refresh(store)
+    refresh(store)
 
 
 @main.command(name="rebuild", help=say("cli.help_rebuild"))
@@ -451,7 +399,7 @@ def build_anew(folder: Path) -> None:
     with bar(say("cli.replaying")) as (progress, task):
         count = rebuild(store, watch=lambda done, of: progress.update(task, completed=done, total=of))
     tell(say_n("cli.rebuilt", count))
-    _refresh(store)
+    refresh(store)
 
 
 @main.command(name="check", help=say("cli.help_check"))
@@ -508,7 +456,7 @@ def settings(folder: Path, name: str | None, value: str | None) -> None:
         store.change_setting(name, value)
         if name == "timezone" and loaded and loaded.parts:
             warn(say("cli.earlier_times_keep_their_clock", before=loaded.settings.timezone))
-        _refresh(store)
+        refresh(store)
         return
     found = store.manifest()
     now = found.settings if found else Settings()
@@ -537,7 +485,7 @@ def demo(folder: Path, no_dashboard: bool, port: int, **said: Any) -> None:  # n
         done = _load(store, [delivery], ReadOptions(), moment)
         rows = sum(line.rows for line in done.files)
         warn(say("cli.delivery", day=delivery.name, files=len(done.files), rows=f"{rows:,}"))
-    _refresh(store)
+    refresh(store)
     if not no_dashboard:
         _serve(folder, port, open_browser=True)
 

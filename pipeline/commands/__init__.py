@@ -1,0 +1,1 @@
+"""The commands, a room a file, and what they share; `pipeline.cli` puts them together."""

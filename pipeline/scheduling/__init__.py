@@ -1,0 +1,1 @@
+"""The farmers' week: which valve is open when, and how far the water goes."""
