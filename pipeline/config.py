@@ -3,21 +3,29 @@
 A store keeps the ones that were changed; figures are computed with those of their store.
 """
 
+from collections.abc import Sequence
 from dataclasses import Field, asdict, dataclass, field, fields
 from math import isfinite
 from typing import Any
 from zoneinfo import available_timezones
 
 from pipeline.errors import SunrillError, UnknownName
+from pipeline.tables import SOILS
 from pipeline.words import say
 
 NO_PLACE = "localtime"  # of this machine; the database knows no such zone
 
 
 def _setting(
-    default: Any, unit: str, meaning: str, low: float | None = None, high: float | None = None
+    default: Any,
+    unit: str,
+    meaning: str,
+    low: float | None = None,
+    high: float | None = None,
+    among: Sequence[str] = (),
 ) -> Any:
-    return field(default=default, metadata={"unit": unit, "meaning": meaning, "low": low, "high": high})
+    told = {"unit": unit, "meaning": meaning, "low": low, "high": high, "among": among}
+    return field(default=default, metadata=told)
 
 
 @dataclass(frozen=True)
@@ -57,6 +65,18 @@ class Settings:
     effective_rain_share: float = _setting(0.8, "–", "of a day's rain that reaches the store", 0, 1)
     effective_rain_least_mm: float = _setting(2.0, "mm", "a day's rain below it is lost", 0)
     effective_rain_store_mm: float = _setting(25.0, "mm", "that a block can hold", 0)
+    need_by_root_zone: bool = _setting(
+        default=False,
+        unit="",
+        meaning="effective rain by what the roots can hold, not by the block's store: yes or no",
+    )
+    default_soil: str = _setting(
+        "sandy_loam", "", "of blocks that name none: a texture class of FAO-56 Table 19", among=SOILS.split()
+    )
+    start_depletion_share: float = _setting(
+        0.5, "–", "of the available water that can be missing at planting, within the roots and below", 0, 1
+    )
+    known_day_cover: float = _setting(0.95, "–", "of a day: less, and its irrigation is unknown", 0.5, 1)
     station_alone_km: float = _setting(1.0, "km", "a station this near speaks alone", 0)
     station_farthest_km: float = _setting(100.0, "km", "no need beyond it", 0)
     station_low_trust_km: float = _setting(20.0, "km", "low trust beyond it", 0)
@@ -123,6 +143,8 @@ def _value(of: "Field[Any]", text: str) -> object:
     if isinstance(of.default, str):
         if of.name == "timezone" and text not in available_timezones() - {NO_PLACE}:
             raise _refused(of, "no_timezone", text)
+        if of.metadata["among"] and text not in of.metadata["among"]:
+            raise _refused(of, "not_among", text)
         return text
     if isinstance(of.default, bool):
         if text not in ("yes", "no"):
@@ -141,6 +163,5 @@ def _value(of: "Field[Any]", text: str) -> object:
 def _refused(of: "Field[Any]", rule: str, text: str) -> SunrillError:
     low, high = of.metadata["low"], of.metadata["high"]
     bounds = say("config.at_least", low=low) if high is None else say("config.between", low=low, high=high)
-    return SunrillError(
-        say(f"config.{rule}", text=text), where=of.name, mend=say(f"config.{rule}_mend", bounds=bounds)
-    )
+    mend = say(f"config.{rule}_mend", bounds=bounds, among=", ".join(of.metadata["among"]))
+    return SunrillError(say(f"config.{rule}", text=text), where=of.name, mend=mend)

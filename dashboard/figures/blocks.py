@@ -124,6 +124,21 @@ def ground(explanation: Explanation, values: Mapping[str, Any] | None, settings:
     return say("figures_page.rests_on", label=label, value=now(explanation.rests_on, values, settings))
 
 
+def beside(name: str, values: Mapping[str, Any] | None, settings: Settings) -> str:
+    """Return how far the net need lies from that of the rule which is not in force; empty elsewhere."""
+    if name != "net_need_mm" or values is None or None in (values[name], values["other_net_need_mm"]):
+        return ""
+    apart = values["other_net_need_mm"] - values[name]
+    rule = "by_store" if settings.need_by_root_zone else "by_roots"
+    more = "more" if apart >= 0 else "less"
+    return say(
+        f"figures_page.other_{more}",
+        rule=say(f"figures_page.rule_{rule}"),
+        other=now("other_net_need_mm", values, settings),
+        apart=f"{abs(apart):,.1f}",
+    )
+
+
 def _block(
     of: Explanation, values: Mapping[str, Any] | None, settings: Settings, opened: bool, named: bool  # noqa: FBT001 - two states of one block
 ) -> str:  # fmt: skip
@@ -131,6 +146,7 @@ def _block(
     summary = (
         f'<h3>{escape(of.label)} <code>{of.name}</code></h3><b class="now">{escape(now(of.name, values, settings))}</b>'
         f'<p class="quiet">{escape(of.definition)}</p><small>{escape(ground(of, values, settings))}</small>'
+        f"{_line(beside(of.name, values, settings))}"
     )
     fields = {
         "formula": escape(of.formula),
@@ -145,6 +161,10 @@ def _block(
         for key in FIELDS
     )
     return f'<details id="figure-{of.name}"{state}><summary>{summary}</summary><dl>{rows}</dl></details>'
+
+
+def _line(text: str) -> str:
+    return f'<p class="quiet">{escape(text)}</p>' if text else ""
 
 
 def _settings(used: Sequence[InForce]) -> str:

@@ -17,7 +17,7 @@ Rows = list[dict[str, Any]]
 
 TAKES = ("parts", "skills", "duration_h", "due_by")  # what somebody who goes there asks
 GROUPS = {
-    "need": ("need_m3", "net_need_mm", "effective_rain_mm", "relative_irrigation_supply", "supply_coverage",
+    "need": ("need_m3", "net_need_mm", "other_net_need_mm", "effective_rain_mm", "relative_irrigation_supply", "supply_coverage",
              "area_ha", "served_ha", "unjudged_ha", "cropping_coverage", "weather_distance_km"),
     "water": ("water_m3", "water_m3_per_ha", "water_to_blocks_m3", "water_coverage", "longest_interval_days"),
     "energy": ("energy_kwh", "energy_kwh_per_m3", "lift_efficiency", "energy_coverage"),

@@ -19,12 +19,12 @@ class RainStore:
     least_rain_mm
         Rain of a day below this enters nothing. [mm]
     capacity_mm
-        What the store holds at most. [mm]
+        What the store holds at most: one for all, or one for each day and block. [mm]
     """
 
     effective_share: float = 0.80
     least_rain_mm: float = 2.0
-    capacity_mm: float = 25.0
+    capacity_mm: FloatsLike = 25.0
 
 
 @dataclass(frozen=True)
@@ -81,12 +81,13 @@ def effective_rain_mm(
     starts = np.broadcast_to(np.asarray(commissioned_row), rain.shape[1:])
     entering = np.where(rain >= rule.least_rain_mm, rain * rule.effective_share, 0.0)
     wanted = np.where(np.isnan(need), 0.0, need)
+    capacity = np.broadcast_to(np.asarray(rule.capacity_mm, dtype=np.float64), rain.shape)
     known = ~np.isnan(rain)
     drawn, kept = np.full(rain.shape, np.nan), np.zeros(rain.shape)
     store = np.zeros(rain.shape[1:])
     for row in range(len(rain)):
         counted = known[row] & (row >= starts)
-        filled = np.minimum(store + entering[row], rule.capacity_mm)
+        filled = np.minimum(store + entering[row], capacity[row])
         taken = np.minimum(filled, wanted[row])
         drawn[row] = np.where(counted, taken, np.nan)
         store = np.where(counted, filled - taken, store)

@@ -97,14 +97,15 @@ def root_zone_balance(
         other, with NaN between them. It may grow, not shrink. [mm]
     depletion_fraction : (days, fields)
         p of the day; not asked for where the need is unknown. [-]
-    start_depletion_mm : (fields,)
+    start_depletion_mm : (fields,) or (2, fields)
         On the morning of a planting's first day, held within 0 and TAW; NaN where unknown, which is
-        anything between them. [mm]
+        anything between them. Two rows are the wettest and the driest that it can have been. [mm]
     evaporation_mm
         The part of `etc_mm` that evaporates from the soil and that stress does not lessen (eq. 80);
         without it stress lessens all (eq. 81). Where it is unknown the need is. [mm]
     subsoil_depletion_share
-        How dry the layer is that the roots grow into: 0 at field capacity, 1 at wilting point. Left
+        How dry the layer is that the roots grow into: 0 at field capacity, 1 at wilting point; in
+        the same shapes. Left
         out, it is as dry as the root zone was at the start: before the crop came no root told the
         layers apart. What percolates is not given to it, so it errs on the dry side; FAO-56 Example
         38 takes it at field capacity. [-]
@@ -192,6 +193,6 @@ def _wetted(depletion: Floats, water: Floats, unknown: Flags) -> tuple[Floats, F
 
 def _bounds(value: FloatsLike, greatest: FloatsLike) -> Floats:
     """Wettest and driest state, (2, fields), for a value within 0 and the greatest; NaN is anything."""
-    known, most = np.broadcast_arrays(np.asarray(value, dtype=np.float64), np.asarray(greatest))
-    known = np.clip(known, 0.0, most)
-    return np.stack([np.where(np.isnan(known), 0.0 * most, known), np.where(np.isnan(known), most, known)])
+    told, most = np.asarray(value, dtype=np.float64), np.asarray(greatest)
+    known = np.clip(np.broadcast_to(told, (2, *most.shape)), 0.0, most)
+    return np.where(np.isnan(known), np.stack([0.0 * most, most]), known)

@@ -46,7 +46,7 @@ LOG_STATES = (
 UP = (*LIGHT, "longest_up_interval_h", *LOG_STATES, *SOURCE_METER)
 STATIONS = ("station_alone_km", "station_farthest_km")
 RAIN = ("effective_rain_share", "effective_rain_least_mm", "effective_rain_store_mm")
-NEED = (*STATIONS, *RAIN, "kc_in_climate", "station_low_trust_km")
+NEED = (*STATIONS, *RAIN, "kc_in_climate", "station_low_trust_km", "need_by_root_zone", "default_soil")
 WATER_TIME = (*SOURCE_METER, *LONG, *LIGHT)
 MONEY = ("currency",)
 
@@ -62,7 +62,11 @@ READINGS = (
 LOG = (("telemetry", "logged_at flow_m3h input_kw irradiance_wm2"),)
 CROPS = (
     ("plantings", "block_id crop planted_on cleared_on area_ha"),
-    ("crops", "ini_days dev_days mid_days late_days kc_ini kc_mid kc_end height_m"),
+    (
+        "crops",
+        "ini_days dev_days mid_days late_days kc_ini kc_mid kc_end height_m root_depth_m depletion_fraction",
+    ),
+    ("blocks", "soil"),
 )
 STANDING = (
     ("plantings", "block_id crop planted_on cleared_on"),
@@ -86,7 +90,7 @@ COST = (("maintenance", "reported_at cost"),)
 
 NONE = ("none",)
 SUN = ("meeus1998",)
-CROP_SOURCES = ("fao56_et0", "fao56_kc", "rain")
+CROP_SOURCES = ("fao56_et0", "fao56_kc", "rain", "fao56_soil")
 PAID = (("agreement_sites", "agreement_id site_id"),)
 TRAINED = (("trainings", "site_id held_on women men"), *PAID)
 
@@ -135,6 +139,7 @@ BASES: Mapping[str, Basis] = MappingProxyType(
         "mean_down_h": _basis(TIME, (*UP, "outage_least_h"), ("iso14224", *SUN), "uptime_unknown"),
         "need_m3": _basis((*WETTED, *SERVICE), NEED, (*CROP_SOURCES, "fao_tm4"), "cropping_coverage"),
         "net_need_mm": _basis((*BLOCKS_NEED, *SERVICE), NEED, CROP_SOURCES, "cropping_coverage"),
+        "other_net_need_mm": _basis((*BLOCKS_NEED, *SERVICE), NEED, CROP_SOURCES, "cropping_coverage"),
         "effective_rain_mm": _basis((*BLOCKS_NEED, *SERVICE), NEED, CROP_SOURCES, "cropping_coverage"),
         "cropping_coverage": _basis((*AREA, *WEATHER, *PLACE, *SERVICE), ("station_farthest_km",)),
         "relative_irrigation_supply": _basis((*METERED, *WETTED), _SUPPLY, _SUPPLY_SOURCES, "supply_coverage"),

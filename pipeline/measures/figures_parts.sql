@@ -50,12 +50,15 @@ from_need AS (
     SELECT site_id, from_day,
            exact_sum(if(known, need_m3, NULL)) AS need_m3,
            exact_sum(if(known, net_need_mm, NULL)) AS net_need_mm,
+           exact_sum(if(known, other_net_need_mm, NULL)) AS other_net_need_mm,
+           exact_sum(if(known AND other_net_need_mm IS NOT NULL, planted_ha, NULL)) AS other_ha_days,
            exact_sum(if(known, effective_rain_mm, NULL)) AS effective_rain_mm,
            exact_sum(if(known, planted_ha, NULL)) AS planted_ha_days,
            exact_sum(blocks_ha * cropping_share) AS recorded_ha_days,
            exact_sum(if(cropping_share IS NULL, NULL, blocks_ha)) AS block_ha_days,
            max(distance_km) AS weather_distance_km
     FROM (SELECT *, coalesce(net_need_m3 / nullif(10 * planted_ha, 0), 0) AS net_need_mm,
+                 if(planted_ha = 0, 0, other_net_need_m3 / (10 * planted_ha)) AS other_net_need_mm,
                  coalesce(effective_rain_m3 / nullif(10 * planted_ha, 0), 0) AS effective_rain_mm
           FROM need)
     GROUP BY ALL
@@ -111,7 +114,7 @@ SELECT f.site_id, f.from_day, f.to_day, f.district, f.service_days,
        if(coalesce(w.up_h, 0) + coalesce(w.down_h, 0) + coalesce(u.down_h, 0) > 0 OR o.outages > 0 OR o.outages_open > 0, TRUE, NULL) AS watched,
        if(watched, coalesce(o.outages, 0), NULL) AS outages,
        if(watched, coalesce(o.outages_open, 0), NULL) AS outages_open,
-       ended_h, ended, need_m3, net_need_mm, effective_rain_mm, planted_ha_days, recorded_ha_days,
+       ended_h, ended, need_m3, net_need_mm, other_net_need_mm, other_ha_days, effective_rain_mm, planted_ha_days, recorded_ha_days,
        block_ha_days, weather_distance_km, supply_m3, supply_need_m3, om_cost, harvest_kg, harvest_value
 FROM figure_sites f
 LEFT JOIN from_days w USING (site_id, from_day)

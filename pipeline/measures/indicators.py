@@ -119,6 +119,13 @@ INDICATORS: tuple[Indicator, ...] = (
         _RATIO,
     ),
     Indicator(
+        "other_net_need_mm",
+        "mm",
+        "Net need by the rule of rain that is not in force: by what the roots can hold, or by the block's store.",
+        1,
+        _RATIO,
+    ),
+    Indicator(
         "cropping_coverage",
         "–",
         "Share of block area × covered days with a crop or fallow on record.",

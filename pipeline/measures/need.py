@@ -11,15 +11,23 @@ from pipeline.agronomy.crops import FALLOW, built_in_crops, crop_name, plain_nam
 from pipeline.agronomy.effective_rain import RainStore, effective_rain_mm
 from pipeline.agronomy.humidity import lowest_humidity_pct
 from pipeline.config import Settings
+from pipeline.measures.ground import leave_ground, leave_roots
+from pipeline.measures.root_zone import leave_root_zone_rain
 from pipeline.measures.site_weather import compute_site_weather
 from pipeline.measures.statements import prepare_sums, run_statement
 
 STAGES = ("kc_ini", "kc_mid", "kc_end", "ini_days", "dev_days", "mid_days", "late_days", "height_m")
 SITES_AT_ONCE = 250
+SCRATCH = (
+    "need_crops", "need_crop_days", "need_climate", "block_demand", "block_store_rain", "block_rain",
+    "root_zone_rain",
+)  # fmt: skip
 
 
 def compute(connection: duckdb.DuckDBPyConnection, settings: Settings) -> None:
     """Leave site_weather, planting_spans, block_days and site_need_days in the connection.
+
+    Beside them what the balance of the root zone asks for: planting_days, crop_roots, block_ground.
 
     Parameters
     ----------
@@ -34,11 +42,15 @@ def compute(connection: duckdb.DuckDBPyConnection, settings: Settings) -> None:
     if settings.kc_in_climate:
         _leave_climate(connection)
     run_statement(connection, "planting_spans", {})
+    run_statement(connection, "planting_days", {})
     run_statement(connection, "block_demand", {})
-    _leave_block_rain(connection, settings)
-    run_statement(connection, "block_days", {})
-    run_statement(connection, "site_need_days", {})
-    for scratch in ("need_crops", "need_crop_days", "need_climate", "block_demand", "block_rain"):
+    leave_roots(connection)
+    leave_ground(connection, settings)
+    leave_root_zone_rain(connection)
+    _leave_store_rain(connection, settings)
+    for name in ("block_rain", "block_days", "site_need_days"):
+        run_statement(connection, name, settings.as_parameters())
+    for scratch in SCRATCH:
         connection.execute(f"DROP TABLE {scratch}")
 
 
@@ -127,13 +139,13 @@ def _leave_climate(connection: duckdb.DuckDBPyConnection) -> None:
     connection.unregister("climate")
 
 
-def _leave_block_rain(connection: duckdb.DuckDBPyConnection, settings: Settings) -> None:
-    """Leave block_rain: what the crops of a block drew from its store on each day.
+def _leave_store_rain(connection: duckdb.DuckDBPyConnection, settings: Settings) -> None:
+    """Leave block_store_rain: what the crops of a block drew from its store on each day.
 
     A store is empty on the day of commissioning; where the weather begins later, on its first day.
     """
     connection.execute(
-        """CREATE OR REPLACE TEMP TABLE block_rain
+        """CREATE OR REPLACE TEMP TABLE block_store_rain
            (site_id VARCHAR, block_id VARCHAR, day DATE, drawn_mm DOUBLE)"""
     )
     sites = connection.execute("SELECT DISTINCT site_id FROM block_demand ORDER BY site_id").fetchall()
@@ -164,7 +176,7 @@ def _rain_of_blocks(
         "drawn_mm", pa.array(drawn, from_pandas=True)
     )
     connection.register("block_drawn", block_drawn)
-    connection.execute("INSERT INTO block_rain FROM block_drawn")
+    connection.execute("INSERT INTO block_store_rain FROM block_drawn")
     connection.unregister("block_drawn")
 
 

@@ -112,6 +112,7 @@ RESULTS: Mapping[str, Mapping[str, str]] = MappingProxyType(
             "etc_mm": "DOUBLE",
             "effective_rain_mm": "DOUBLE",
             "net_need_mm": "DOUBLE",
+            "other_net_need_mm": "DOUBLE",  # by the rule of rain that is not in force
             "need_m3": "DOUBLE",  # gross: over the application efficiency
             "known": "BOOLEAN",  # a known crop, or fallow, is on record
             "fallow": "BOOLEAN",
@@ -122,10 +123,35 @@ RESULTS: Mapping[str, Mapping[str, str]] = MappingProxyType(
             "known": "BOOLEAN",
             "need_m3": "DOUBLE",
             "net_need_m3": "DOUBLE",
+            "other_net_need_m3": "DOUBLE",  # by the rule of rain that is not in force
             "effective_rain_m3": "DOUBLE",
             "planted_ha": "DOUBLE",
             "cropping_share": "DOUBLE",  # of the blocks' area that has a crop or fallow on record
             "distance_km": "DOUBLE",
+        },
+        # the water in the root zone of a planting at the end of a day, as wet and as dry as it can have
+        # been: one where all is known. Plantings of an unknown crop have none
+        "root_zone_days": {
+            "site_id": "VARCHAR",
+            "block_id": "VARCHAR",
+            "crop": "VARCHAR",
+            "planted_on": "DATE",
+            "day": "DATE",
+            "planted_ha": "DOUBLE",
+            "etc_mm": "DOUBLE",
+            "rain_mm": "DOUBLE",  # without what is gone by evening
+            "irrigation_mm": "DOUBLE",  # net, at the field; NULL: no meter speaks for the day
+            "blocks_on_water": "INTEGER",  # among which it was spread evenly; 1: a meter of its own
+            "taw_mm": "DOUBLE",
+            "raw_mm": "DOUBLE",
+            "depletion_wettest_mm": "DOUBLE",
+            "depletion_driest_mm": "DOUBLE",
+            "ks_wettest": "DOUBLE",
+            "ks_driest": "DOUBLE",
+            "etc_adjusted_wettest_mm": "DOUBLE",
+            "etc_adjusted_driest_mm": "DOUBLE",
+            "deep_percolation_wettest_mm": "DOUBLE",  # NULL: there is no most
+            "deep_percolation_driest_mm": "DOUBLE",
         },
     }
 )

@@ -14,6 +14,7 @@ from pipeline.config import Settings
 from pipeline.measures import need
 from pipeline.measures.meter_intervals import leave_meter_intervals
 from pipeline.measures.results import RESULTS, create_empty
+from pipeline.measures.root_zone import leave_root_zone_days
 from pipeline.measures.statements import prepare_sums, run_statement
 from pipeline.measures.sunlight import leave_sun
 from pipeline.store import Store
@@ -62,7 +63,14 @@ def compute(
         None,
     )
     if first is None or last is None:
-        for name in ("meter_intervals", "site_days", "outages", "stopped_jobs", "log_spells"):
+        for name in (
+            "meter_intervals",
+            "site_days",
+            "outages",
+            "stopped_jobs",
+            "log_spells",
+            "root_zone_days",
+        ):
             create_empty(connection, name)
         return
     run_statement(connection, "site_midnights", parameters)
@@ -74,6 +82,7 @@ def compute(
     _tell_stuck(connection)
     for name in (*SUPPLY, *UPTIME):
         run_statement(connection, name, parameters)
+    leave_root_zone_days(connection, settings)
 
 
 def _days(connection: duckdb.DuckDBPyConnection, first: date, last: date) -> tuple[date, date]:

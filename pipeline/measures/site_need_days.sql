@@ -12,6 +12,8 @@ WITH sums AS (
            count(*) FILTER (WHERE known AND need_m3 IS NULL) AS unknown_needs,
            exact_sum(if(known, need_m3, NULL)) AS need_m3,
            exact_sum(if(known, net_need_mm * planted_ha * 10, NULL)) AS net_need_m3,
+           count(*) FILTER (WHERE known AND other_net_need_mm IS NULL) AS unknown_others,
+           exact_sum(if(known, other_net_need_mm * planted_ha * 10, NULL)) AS other_net_need_m3,
            exact_sum(if(known, effective_rain_mm * planted_ha * 10, NULL)) AS effective_rain_m3,
            exact_sum(if(known, planted_ha, 0)) AS planted_ha,
            exact_sum(if(known, block_ha, 0)) / nullif(exact_sum(block_ha), 0) AS recorded_share
@@ -20,6 +22,7 @@ WITH sums AS (
 SELECT sums.site_id, sums.day, (has_crop OR all_fallow) AND unknown_depths = 0 AS known,
        if(known AND unknown_needs = 0, need_m3, NULL) AS need_m3,
        if(known, net_need_m3, NULL) AS net_need_m3,
+       if(known AND unknown_others = 0, other_net_need_m3, NULL) AS other_net_need_m3,
        if(known, effective_rain_m3, NULL) AS effective_rain_m3,
        planted_ha, if(et0_mm IS NULL, NULL, recorded_share) AS cropping_share, distance_km
 FROM sums LEFT JOIN site_weather w ON w.site_id = sums.site_id AND w.day = sums.day;

@@ -9,13 +9,15 @@ from datetime import date
 
 import duckdb
 
+from pipeline.config import Settings
+from pipeline.measures.ground import leave_ground
 from pipeline.measures.need import leave_crops
 from pipeline.measures.statements import prepare_sums, run_statement
 
 # Everything that the statements read, of the plantings that stand on a day to come
 COPIED = {
     "sites": "SELECT site_id, commissioned_on, decommissioned_on FROM sites",
-    "blocks": "SELECT site_id, block_id, area_ha, application_efficiency, irrigation_method FROM blocks",
+    "blocks": "SELECT site_id, block_id, area_ha, soil, application_efficiency, irrigation_method FROM blocks",
     "planting_spans": "SELECT * FROM planting_spans WHERE last_day IS NULL OR last_day > $as_of::DATE",
     "plantings": "SELECT DISTINCT crop FROM planting_spans WHERE last_day IS NULL OR last_day > $as_of::DATE",
     "crops": "SELECT * FROM crops",
@@ -29,21 +31,21 @@ DAYS = """
     SELECT site_id, day, et0_mm, 0.0 AS rain_mm, 0.0 AS distance_km FROM visit_weather, weather"""
 DRAWN = """
     CREATE TEMP TABLE block_rain AS
-    SELECT d.site_id, d.block_id, d.day, d.etc_mm * w.rain_share AS drawn_mm
+    SELECT d.site_id, d.block_id, d.day, d.etc_mm * w.rain_share AS drawn_mm, drawn_mm AS by_roots_mm
     FROM block_demand d JOIN visit_weather w USING (site_id)"""
 
 
-def leave_coming_need(connection: duckdb.DuckDBPyConnection, as_of: date, horizon_days: int) -> None:
+def leave_coming_need(connection: duckdb.DuckDBPyConnection, settings: Settings, as_of: date) -> None:
     """Leave visit_coming (site_id, day, need_m3, planted_ha) in the connection.
 
     Parameters
     ----------
     connection
         With the contract's tables, the results and visit_weather.
+    settings
+        The programme's; horizon_days says how many days.
     as_of
         The day before the first.
-    horizon_days
-        How many days.
 
     Notes
     -----
@@ -58,12 +60,14 @@ def leave_coming_need(connection: duckdb.DuckDBPyConnection, as_of: date, horizo
         prepare_sums(ahead)
         leave_crops(ahead)
         for statement in DAYS.split(";"):
-            taken = {"as_of": as_of, "horizon_days": horizon_days} if "$as_of" in statement else {}
+            taken = {"as_of": as_of, "horizon_days": settings.horizon_days} if "$as_of" in statement else {}
             ahead.execute(statement, taken)
+        run_statement(ahead, "planting_days", {})
         run_statement(ahead, "block_demand", {})
+        leave_ground(ahead, settings)
         ahead.execute(DRAWN)
-        run_statement(ahead, "block_days", {})
-        run_statement(ahead, "site_need_days", {})
+        for name in ("block_days", "site_need_days"):
+            run_statement(ahead, name, settings.as_parameters())
         found = ahead.execute(
             """SELECT site_id, day, if(known, need_m3, NULL) AS need_m3, planted_ha FROM site_need_days
                ORDER BY site_id, day"""

@@ -49,7 +49,7 @@ def facts(reader: Reader, as_of: date, sites: Sequence[str] | None) -> list[Fact
     parameters = reader.settings.as_parameters() | LOOKED_BACK
     parameters |= {"as_of": as_of, "sites": None if sites is None else list(sites)}
     _run("visit_weather", reader, parameters)
-    leave_coming_need(connection, as_of, reader.settings.horizon_days)
+    leave_coming_need(connection, reader.settings, as_of)
     for name in (*TABLES, "visit_facts"):
         _run(name, reader, parameters)
     coming: dict[str, list[tuple[float | None, float | None]]] = {}

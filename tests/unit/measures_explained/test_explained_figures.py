@@ -28,7 +28,8 @@ from pipeline.visits.explained import RULES
 from pipeline.words import _catalogue
 
 PIPELINE = Path(pipeline.__file__).parent
-ELSEWHERE = {"timezone", "slice_sites"}  # the clock of all figures; how the store is cut
+# the clock of all figures; how the store is cut; the balance of the root zone
+ELSEWHERE = {"timezone", "slice_sites", "start_depletion_share", "known_day_cover"}
 NEUTRAL = {
     0.0,
     1.0,
@@ -46,7 +47,9 @@ def other(settings: Settings, name: str) -> Settings:
     if isinstance(value, bool):
         return settings.changed(name, "yes")
     if isinstance(value, str):
-        return settings.changed(name, {"currency": "EUR", "timezone": "Africa/Blantyre"}[name])
+        return settings.changed(
+            name, {"currency": "EUR", "timezone": "Africa/Blantyre", "default_soil": "clay"}[name]
+        )
     text = str(int(value) + 1) if isinstance(value, int) else f"{value / 2 if value <= 1 else value + 0.25}"
     return settings.changed(name, text)
 
@@ -119,7 +122,8 @@ def test_a_number_of_a_sentence_stands_in_the_code(name: str) -> None:
     """A bound that is no setting (98 %, 80 %, an efficiency) is that of the statements, as it is or in percent."""
     folder = PIPELINE / "measures"
     code = "\n".join(
-        p.read_text(encoding="utf-8") for p in (*folder.glob("*.sql"), *folder.glob("*weather.py"))
+        p.read_text(encoding="utf-8")
+        for p in (*folder.glob("*.sql"), *folder.glob("*weather.py"), PIPELINE / "agronomy" / "soil_water.py")
     )
     known = {float(n) for n in re.findall(r"\d+(?:\.\d+)?", code)}
     for text in (written(f"explained.formula_{name}"), written(f"explained.limits_{name}")):
