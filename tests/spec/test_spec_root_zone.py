@@ -1,8 +1,11 @@
 """The water in the root zone, from weather, readings and plantings."""
 
+from datetime import date
+
 import pytest
 
 from pipeline.config import Settings
+from pipeline.measures.planting_water import planting_water
 
 SITE = "site_id | commissioned_on | pump_rated_flow_m3h\nS1 | 2026-03-01 | 50"
 CROPS = """
@@ -201,3 +204,25 @@ def test_a_fallow_block_takes_no_share_of_the_water(programme):
     )
     query = "SELECT DISTINCT block_id, round(irrigation_mm, 9), blocks_on_water FROM root_zone_days"
     assert found.rows(query) == [("B1", 1, 1)]
+
+
+def test_a_dry_planting_loses_yield_by_its_response(programme):
+    """Ky 1, 19 days without water in a soil that holds 80 mm: what was not drunk is lost, in like share."""
+    dry = programme(
+        weather=weather(range(1, 31)), meters=METER, meter_readings=readings(("W1", 1, 0), ("W1", 31, 0))
+    )
+    (row,) = planting_water(dry, date(2026, 3, 1), date(2026, 3, 31)).to_pylist()
+    assert row["days"] == row["irrigation_days"] == 30
+    assert 0 < row["stress_days_least"] == row["stress_days_most"] < 30
+    assert row["yield_loss_least"] == pytest.approx(1 - row["etc_adjusted_most_mm"] / row["etc_mm"])
+    assert row["yield_loss_least"] == row["yield_loss_most"] > 0
+    assert row["percolation_least_mm"] == row["percolation_most_mm"] == 0
+
+
+def test_a_silent_meter_makes_the_loss_a_range(programme):
+    """Nobody read the meter: from nothing lost to what a dry soil loses, and no most of percolation."""
+    silent = programme(weather=weather(range(1, 31)))
+    (row,) = planting_water(silent, date(2026, 3, 1), date(2026, 3, 31)).to_pylist()
+    assert row["irrigation_days"] == row["stress_days_least"] == row["yield_loss_least"] == 0
+    assert row["yield_loss_most"] > 0.2
+    assert (row["irrigation_mm"], row["percolation_most_mm"]) == (None, None)
