@@ -517,7 +517,10 @@ def _deliveries_to_come(store: Store, folder: Path) -> list[Path]:
 @click.option("--no-browser", is_flag=True, help=say("cli.help_no_browser"))
 @click.option("--basemap", type=PATH, help=say("cli.help_dashboard_basemap"))
 def dashboard(folder: Path, port: int, no_browser: bool, basemap: Path | None) -> None:  # noqa: FBT001 - a flag
-    """Serve the dashboard on this machine."""
+    """Serve the dashboard on this machine; what another edition of Sunrill computed is made anew first."""
+    store = Store(folder)
+    if store.manifest() is not None:
+        refresh(store)
     _serve(folder, port, open_browser=not no_browser, basemap=basemap)
 
 

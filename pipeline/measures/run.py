@@ -69,9 +69,9 @@ def compute(
             "outages",
             "stopped_jobs",
             "log_spells",
-            "root_zone_days",
         ):
             create_empty(connection, name)
+        leave_root_zone_days(connection, settings)
         return
     run_statement(connection, "site_midnights", parameters)
     leave_meter_intervals(

@@ -52,7 +52,7 @@ def _unreadable_tables(store: Store) -> list[str]:
     found = []
     with store.read() as reader:
         names = [n for table in TABLES for n in (table, f"{table}_past", f"store.{table}_held")]
-        names += [*LEDGER_VIEWS, *sorted({p.table for p in reader.manifest.results})]
+        names += [*LEDGER_VIEWS, *sorted({p.table for p in reader.manifest.results_in_force})]
         for name in names:
             quoted = ".".join(f'"{part}"' for part in name.split("."))
             try:

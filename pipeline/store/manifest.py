@@ -16,6 +16,9 @@ from pipeline.store.files import as_json, write_new
 from pipeline.words import say
 
 FORMAT = 1  # of the store; a newer one is not touched
+# of the measures: one more with every change of a result's columns or of how a figure is made. Results of
+# another are as if they had not been computed
+EDITION = 2
 
 
 @dataclass(frozen=True)
@@ -42,10 +45,16 @@ class Manifest:
     settings: Settings = field(default_factory=Settings)
     entry: dict[str, Any] = field(default_factory=dict)
     format: int = FORMAT
+    edition: int = EDITION
 
     def of(self, table: str) -> tuple[Part, ...]:
         """Return the parts of one table."""
         return tuple(p for p in self.parts if p.table == table)
+
+    @property
+    def results_in_force(self) -> tuple[Part, ...]:
+        """The parts of the results; none where another edition of the measures made them."""
+        return self.results if self.edition == EDITION else ()
 
     def files(self) -> set[str]:
         """Return every file that the version needs, relative to the store."""
@@ -145,6 +154,7 @@ def _manifest(record: dict[str, Any]) -> Manifest:
         Settings(**{k: v for k, v in record["settings"].items() if k in known}),
         record["entry"],
         record["format"],
+        record.get("edition", 1),
     )
 
 

@@ -10,7 +10,7 @@ from duckdb import DuckDBPyConnection
 from pipeline.config import Settings
 from pipeline.intake import spatial_connection
 from pipeline.store import schema
-from pipeline.store.manifest import Manifest
+from pipeline.store.manifest import EDITION, Manifest
 from pipeline.store.parts import source
 from pipeline.tables import TABLES, Table
 
@@ -56,13 +56,15 @@ def open_reader(
         connection.execute("CREATE TABLE sites_here AS SELECT unnest(?::VARCHAR[]) AS site_id", [list(sites)])
     for name in LEDGER_VIEWS:
         connection.execute(f"CREATE VIEW {name} AS SELECT * FROM store.{name}")
+    if manifest.edition != EDITION:  # every site waits to be computed anew
+        connection.execute("CREATE OR REPLACE VIEW dirty AS SELECT site_id FROM store.sites")
     for table in sorted(TABLES.values(), key=lambda t: t.name == "meter_readings"):
         _views(connection, folder, manifest, table, slice_no)
     # places of every site, in a slice too: a station without an elevation takes the nearest site's
     connection.execute(
         "CREATE VIEW site_places AS SELECT site_id, latitude, longitude, elevation_m FROM store.sites"
     )
-    for name in {part.table for part in manifest.results}:
+    for name in {part.table for part in manifest.results_in_force}:
         _result_view(connection, folder, manifest, name)
     return Reader(connection, manifest, folder)
 

@@ -1,9 +1,13 @@
 """The same rows give the same figures byte for byte; a part of results is named by its bytes."""
 
+import json
+
 import pytest
 
 from pipeline.measures import run
+from pipeline.measures.results import RESULTS
 from pipeline.store import rebuild, undo
+from pipeline.store.manifest import EDITION
 
 
 @pytest.fixture
@@ -59,3 +63,31 @@ def test_the_figures_dont_hang_on_the_order_of_the_files(computed, more_desks):
     for path in sorted(other.delivery(), reverse=True):
         other.load(path)
     assert other.figures() == straight != before
+
+
+@pytest.mark.parametrize("edition", [{"edition": EDITION - 1}, {}])
+def test_results_of_another_edition_are_computed_anew(computed, edition):
+    """A version whose results an earlier Sunrill made: none is shown, every site waits, then all is as before."""
+    desk, before = computed
+    path = desk.store.versions / f"{desk.store.manifest().number}.json"
+    record = json.loads(path.read_bytes())
+    del record["edition"]
+    path.write_text(json.dumps(record | edition), encoding="utf-8")
+    assert desk.store.dirty_slices() == {0: ["S1", "S2"]}
+    with desk.store.read() as reader:
+        shown = {name for (name,) in reader.connection.execute("SHOW TABLES").fetchall()}
+    assert not shown & set(RESULTS)
+    assert run.refresh(desk.store) == 2
+    assert desk.store.dirty_slices() == {}
+    assert desk.figures() == before
+
+
+def test_a_load_onto_results_of_another_edition_leaves_every_site_waiting(computed):
+    """One site's reading comes: both wait, and no old result is among the new version's."""
+    desk, _ = computed
+    path = desk.store.versions / f"{desk.store.manifest().number}.json"
+    record = json.loads(path.read_bytes())
+    path.write_text(json.dumps(record | {"edition": EDITION - 1}), encoding="utf-8")
+    desk.load_text("meter_readings_5.csv", "meter_id,read_at,value\nW2,2026-03-05 07:00,5300\n")
+    assert desk.store.manifest().results == ()
+    assert desk.store.dirty_slices() == {0: ["S1", "S2"]}
