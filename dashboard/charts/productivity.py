@@ -68,7 +68,6 @@ def productivity(crops: Sequence[tuple[str, Rows]], per: str, told: Sequence[Seq
         LANE_PX * lanes + AROUND_PX,
         margin={"l": 104, "r": 10, "t": 10, "b": 52},
         shapes=[*(_band(lane, row) for lane, row in banded), *(_parting(lane) for lane in range(1, lanes))],
-        annotations=[_no_band(lane) for lane in range(lanes) if per == "need" and lane not in dict(banded)],
         xaxis=_axis(low, high, per),
         yaxis={
             "range": [lanes - 0.5, -0.5],
@@ -126,13 +125,6 @@ def _band(lane: int, row: dict[str, Any]) -> dict[str, Any]:
         "type": "rect", "layer": "below", "xref": "x", "yref": "y", "opacity": 0.45,
         "x0": row["published_least_kg_m3"], "x1": row["published_most_kg_m3"], "y0": lane - BAND, "y1": lane + BAND,
         "fillcolor": LIGHT.soil, "line": {"color": LIGHT.ink, "width": 1.4},
-    }  # fmt: skip
-
-
-def _no_band(lane: int) -> dict[str, Any]:
-    return {
-        "text": say("harvest_page.no_band"), "x": 1, "y": lane, "xref": "paper", "yref": "y", "xanchor": "right", "yanchor": "middle",
-        "showarrow": False, "font": {"color": LIGHT.quiet, "size": TEXT_PX},
     }  # fmt: skip
 
 

@@ -6,6 +6,7 @@ from typing import Any
 
 from dashboard.charts.template import inert
 from dashboard.harvest.words import (
+    covered,
     half_year,
     known,
     mass,
@@ -25,7 +26,7 @@ Row = dict[str, Any]
 Rows = list[Row]
 Cell = tuple[str, bool]  # HTML, and whether it is a number
 
-MOST_ROWS, ALL_ROWS = 12, 500  # of a table, until more are asked for; at most
+MOST_ROWS, ALL_ROWS = 10, 500  # of a table, until more are asked for; at most
 ORDERS = ("last_harvest", "site", "crop", "harvest", "yield", "per_irrigation", "per_need", "lost")
 GROUP_HEADS = ("plantings", "harvest", "yield", "per_irrigation", "per_need", "compared", "lost")
 PLANTING_HEADS = ("planting", "harvest", "yield", "irrigation", "per_irrigation", "per_need", "lost")
@@ -69,7 +70,7 @@ def _groups(
 
 def _group_cells(group: Row, currency: str) -> list[Cell]:
     stand = ", ".join(
-        say(f"harvest_page.stands_{name}", n=f"{group[f'{name}_plantings']:,}") for name in COMPARED if group[f"{name}_plantings"]
+        say(f"harvest_page.n_{name}", n=f"{group[f'{name}_plantings']:,}") for name in COMPARED if group[f"{name}_plantings"]
     )  # fmt: skip
     value = (
         money(group["harvest_value"], group["harvest_value"], currency)
@@ -101,9 +102,7 @@ def planting_table(rows: Rows, places: dict[str, Row], currency: str, *, whole: 
 def _planting_cells(row: Row, site: Row, currency: str) -> list[Cell]:
     block = say("harvest_page.block", crop=row["crop"], block=row["block_id"])
     water = "" if row["water_m3"] is None else say("harvest_page.cubic_metres", m3=number(row["water_m3"], 1))
-    cover = (
-        "" if row["water_coverage"] is None else say("dashboard.of_known", share=share(row["water_coverage"]))
-    )
+    cover = "" if row["water_coverage"] is None else covered(row["water_coverage"])
     whose = "" if row["own_meter"] is None else say("harvest_page.own_meter" if row["own_meter"] else "harvest_page.shared_meter")  # fmt: skip
     why = f"harvest_page.why_{row['unrated_why']}" if row["unrated_why"] else ""
     return [

@@ -1,13 +1,15 @@
 """How amounts of a harvest are said: kilograms, money, ranges, and how the kilograms are known."""
 
+from math import floor
 from typing import Any
 
-from dashboard.numbers import number, share
-from pipeline.measures.harvest_columns import HOW_KNOWN
+from dashboard.numbers import exact, number, share
+from pipeline.measures.harvest_columns import HOW_KNOWN, LEAST_COVERAGE
 from pipeline.words import say, say_n
 
 Row = dict[str, Any]
-TONNES_FROM_KG = 10_000.0
+TONNES_FROM_KG, MILLION = 10_000.0, 1_000_000.0
+LEAST_SHARE = 0.001  # below it lies the rounding of the others
 
 
 def mass(kg: float | None) -> str:
@@ -35,9 +37,32 @@ def masses(least_kg: float, most_kg: float) -> str:
 
 def money(least: float, most: float, currency: str) -> str:
     """Return a range of money."""
-    lower, upper = number(least, 0), number(most, 0)
+    lower, upper = _amount(least), _amount(most)
     text = lower if lower == upper else say("harvest_page.range", least=lower, most=upper)
     return say("harvest_page.money", value=text, currency=currency)
+
+
+def _amount(value: float) -> str:
+    """Money with three significant digits, from a million on in millions.
+
+    >>> _amount(15_704_720.0), _amount(185_003.0)
+    ('15.7 million', '185,003')
+    """
+    if value >= MILLION:
+        return say("harvest_page.million", value=number(value / MILLION, 2))
+    return number(value, 0)
+
+
+def covered(coverage: float) -> str:
+    """Return how much of a time is known; what falls short of the bound by less than a percent doesn't read as if it met it.
+
+    >>> covered(0.7995), covered(0.8), covered(0.54)
+    ('79.9 % known', '80 % known', '54 % known')
+    """
+    text = share(coverage)
+    if text == share(LEAST_COVERAGE) and coverage < LEAST_COVERAGE:
+        text = say("dashboard.percent", value=f"{floor(1000 * coverage) / 10:.1f}")
+    return say("dashboard.of_known", share=text)
 
 
 def per_m3(kg_m3: float | None) -> str:
@@ -51,11 +76,8 @@ def published(row: Row) -> str:
     """Return a crop's published range; empty where there is none."""
     if row["published_least_kg_m3"] is None:
         return ""
-    ends = (number(row[f"published_{end}_kg_m3"], 2) for end in ("least", "most"))
-    return say(
-        "harvest_page.kg_m3",
-        value=say("harvest_page.range", **dict(zip(("least", "most"), ends, strict=True))),
-    )
+    least, most = (exact(row[f"published_{end}_kg_m3"]) for end in ("least", "most"))
+    return say("harvest_page.kg_m3", value=say("harvest_page.range", least=least, most=most))
 
 
 def known(row: Row) -> str:
@@ -67,10 +89,11 @@ def known(row: Row) -> str:
     if not row["harvest_kg"]:
         return ""
     shares = {how: row[f"{how}_share"] for how in HOW_KNOWN}
-    shares["unsaid"] = round(1.0 - sum(shares.values()), 4)
-    return ", ".join(
-        say(f"harvest_page.known_{how}", share=share(part)) for how, part in shares.items() if part > 0
-    )
+    shares["unsaid"] = 1.0 - sum(shares.values())
+    told = {how: part for how, part in shares.items() if part >= LEAST_SHARE}
+    if len(told) == 1:
+        return say(f"harvest_page.all_{next(iter(told))}")
+    return ", ".join(say(f"harvest_page.known_{how}", share=share(part)) for how, part in told.items())
 
 
 def from_memory(row: Row) -> bool:

@@ -98,7 +98,8 @@ def _legend(per: str) -> str:
         f'<span><img src="{sign}" alt="">{escape(say(f"harvest_page.legend_{name}"))}</span>'
         for name, sign in shown.items()
     )
-    return f'<p class="legend">{entries}</p>'
+    bare = f" <span>{escape(say('harvest_page.legend_no_band'))}</span>" if per == "need" else ""
+    return f'<p class="legend">{entries}{bare}</p>'
 
 
 def _cost(rows: Rows, currency: str) -> None:

@@ -24,6 +24,7 @@ COMPARED = ("below", "within", "above")
 UNCOMPARED = ("no_planting", "no_range", "no_area", "no_need")  # why a planting isn't compared
 UNRATED = ("no_planting", "no_meter", "few_readings", "no_water")  # why nothing is said per m³ of irrigation
 UNCOSTED = ("no_planting", "no_need", "no_response", "beyond")  # why nobody can say what dryness cost
+LEAST_COVERAGE = 0.8  # as figures_harvests.sql has it; a test holds them together
 HOW_KNOWN = ("weighed", "buyer_slip", "recall")
 
 _SHARES = tuple(

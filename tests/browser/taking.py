@@ -17,6 +17,7 @@ VIEWS = {
     "files": "files",
     "figures": "figures",
     "find": "find?find=N2",
+    "harvest": "harvest",
     "plain": "plain",
 }
 Look = Literal["light", "dark"]

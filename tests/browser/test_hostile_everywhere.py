@@ -25,6 +25,7 @@ WALK = [  # page, its address, and a name that it shows
     ("figures", {**PERIOD, "figure": IMAGE}, IMAGE),
     ("find", {"find": "onerror"}, IMAGE),
     ("find", {"find": "W" * 100}, LONG),
+    *(("harvest", {**PERIOD, "plantings": name[:20]}, name) for name in (IMAGE, LONG)),
     ("plain", PERIOD, IMAGE),
 ]
 WIDE = """width => [...document.querySelectorAll('.stMain *, main *')].filter(e => e.getBoundingClientRect().right > width + 1

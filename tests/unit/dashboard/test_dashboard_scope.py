@@ -16,6 +16,7 @@ from dashboard.access import Viewer
 from dashboard.data import ReadOptions
 from dashboard.files import data as files_data
 from dashboard.find import data as find_data
+from dashboard.harvest import data as harvest_data
 from dashboard.records import data as records_data
 from dashboard.site import data as site_data
 from dashboard.week import data as week_data
@@ -77,6 +78,9 @@ QUESTIONS: dict[str, Callable[[int, Viewer], Any]] = {
     ),
     "data.on_day": lambda version, who: data.on_day(version, who, LAST),
     "week_data.changed": lambda version, who: week_data.changed(version, who, FIRST, LAST),
+    "harvest_data.harvests": lambda version, who: harvest_data.harvests(
+        version, who, FIRST, LAST, ("N1", "N2", "S1")
+    ),
     "find_data.find": lambda version, who: [
         find_data.find(version, who, text) for text in ("Chig", "S1", "Sout", "AG", "hazards.csv", "a", "1")
     ],

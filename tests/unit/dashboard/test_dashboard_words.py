@@ -14,11 +14,15 @@ from babel.messages.pofile import read_po
 from streamlit.testing.v1 import AppTest
 
 import pipeline.words
+from dashboard.charts.productivity import PER
+from dashboard.charts.productivity import signs as harvest_signs
 from dashboard.downloads import KINDS
 from dashboard.figures.blocks import SECTIONS as PARTS
 from dashboard.files.tables import CHANGE_COLUMNS
 from dashboard.find.data import TEXTS
 from dashboard.find.lists import SECTIONS as FOUND_IN
+from dashboard.harvest.tables import GROUP_HEADS, PLANTING_HEADS
+from dashboard.harvest.tables import ORDERS as HARVEST_ORDERS
 from dashboard.records import cells as records_cells
 from dashboard.records import sections as records_sections
 from dashboard.site import panel as site_panel
@@ -28,6 +32,7 @@ from pipeline.config import Settings
 from pipeline.measures.defended import LACKS
 from pipeline.measures.defended import VERDICTS as DEFENCES
 from pipeline.measures.explained import LOG_VERDICTS, VERDICTS, settings_in_force
+from pipeline.measures.harvest_columns import COMPARED, HOW_KNOWN, UNCOMPARED, UNCOSTED, UNRATED
 from pipeline.measures.indicators import BY_NAME, INDICATORS
 from pipeline.measures.seasons import STAGES as SEASON_STAGES
 from pipeline.store import FATES, Store
@@ -47,6 +52,7 @@ ROOMS = (  # catalogues that pages speak from
     "files_page",
     "site_page",
     "find_page",
+    "harvest_page",
 )
 FAMILIES: dict[str, list[str]] = {  # keys whose last part comes from a list
     "figures_page.part_": list(PARTS),
@@ -134,7 +140,35 @@ FAMILIES: dict[str, list[str]] = {  # keys whose last part comes from a list
         "standing",
         "site",
         "file",
+        "harvest_order",
     ],
+    "harvest_page.all_": [*HOW_KNOWN, "unsaid"],
+    "harvest_page.known_": [*HOW_KNOWN, "unsaid"],
+    "harvest_page.stands_": list(COMPARED),
+    "harvest_page.n_": list(COMPARED),
+    "harvest_page.is_": list(COMPARED),
+    "harvest_page.uncompared_": list(UNCOMPARED[1:]),
+    "harvest_page.unrated_": list(UNRATED[1:]),
+    "harvest_page.uncosted_": list(UNCOSTED[1:]),
+    "harvest_page.why_": [*UNCOMPARED, *UNRATED, *UNCOSTED],
+    "harvest_page.axis_": list(PER),
+    "harvest_page.nothing_per_": list(PER),
+    "harvest_page.says_per_": list(PER),
+    "harvest_page.legend_": list(harvest_signs()),
+    "harvest_page.order_": list(HARVEST_ORDERS),
+    "harvest_page.head_": [
+        *GROUP_HEADS,
+        *PLANTING_HEADS,
+        "crop",
+        "half_year",
+        "site",
+        "least",
+        "middle",
+        "most",
+        "published",
+    ],
+    "harvest_page.source_": ["memory", "quoted"],
+    "harvest_page.product_": ["fresh", "dry"],
 }
 
 
@@ -218,6 +252,7 @@ def outside(text: str) -> str:
         ("site", {"site": "NOBODY"}),
         ("site", {}),
         ("find", {"find": "n"}),
+        ("harvest", {}),
     ],
 )
 def test_a_page_shows_the_catalogues_words_and_the_programmes_data(
