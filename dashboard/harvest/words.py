@@ -69,7 +69,7 @@ def per_m3(kg_m3: float | None) -> str:
     """Return a harvest per m³, or that it is unknown."""
     if kg_m3 is None:
         return say("dashboard.unknown")
-    return say("harvest_page.kg_m3", value=number(kg_m3, 3))
+    return say("harvest_page.per_cubic_metre", value=number(kg_m3, 3))
 
 
 def published(row: Row) -> str:
@@ -77,7 +77,7 @@ def published(row: Row) -> str:
     if row["published_least_kg_m3"] is None:
         return ""
     least, most = (exact(row[f"published_{end}_kg_m3"]) for end in ("least", "most"))
-    return say("harvest_page.kg_m3", value=say("harvest_page.range", least=least, most=most))
+    return say("harvest_page.per_cubic_metre", value=say("harvest_page.range", least=least, most=most))
 
 
 def known(row: Row) -> str:

@@ -41,6 +41,8 @@ from pipeline.visits.calls_first import ASKED
 from pipeline.visits.change_rules import DIRECTIONS, WHYS
 from pipeline.visits.ranking import WORK
 from pipeline.words import say, say_n
+from tests.unit.dashboard.conftest import look_at
+from tests.unit.dashboard.harvest_programme import lay_harvests
 
 DASHBOARD = Path(__file__).parents[3] / "dashboard"
 CODE = "\n".join(path.read_text() for path in sorted(DASHBOARD.rglob("*.py")))
@@ -220,6 +222,11 @@ def strings(nested: Any) -> Iterator[str]:
 @pytest.fixture
 def marked(shown: Store, monkeypatch: pytest.MonkeyPatch) -> Store:
     """Every sentence of the catalogue stands between two marks."""
+    mark(monkeypatch)
+    return shown
+
+
+def mark(monkeypatch: pytest.MonkeyPatch) -> None:
     plain = pipeline.words._message  # noqa: SLF001 - the one door of all sentences
 
     def message(key: str, language: str) -> str | tuple[str, ...]:
@@ -227,7 +234,6 @@ def marked(shown: Store, monkeypatch: pytest.MonkeyPatch) -> Store:
         return f"⟦{found}⟧" if isinstance(found, str) else tuple(f"⟦{form}⟧" for form in found)
 
     monkeypatch.setattr(pipeline.words, "_message", message)
-    return shown
 
 
 def outside(text: str) -> str:
@@ -252,13 +258,25 @@ def outside(text: str) -> str:
         ("site", {"site": "NOBODY"}),
         ("site", {}),
         ("find", {"find": "n"}),
-        ("harvest", {}),
     ],
 )
 def test_a_page_shows_the_catalogues_words_and_the_programmes_data(
     marked: Store, page: str, address: dict[str, str]
 ) -> None:
     """With every sentence marked, what is left unmarked is a name, an id, a figure, a unit or a definition."""
+    hold_to_the_catalogue(marked, page, address)
+
+
+def test_the_harvest_shows_them_too(
+    programme: Store, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """On a programme that has harvests."""
+    for store in look_at(lay_harvests(programme, tmp_path), monkeypatch):
+        mark(monkeypatch)
+        hold_to_the_catalogue(store, "harvest", {})
+
+
+def hold_to_the_catalogue(marked: Store, page: str, address: dict[str, str]) -> None:
     test = AppTest.from_file(str(DASHBOARD / "views" / f"{page}.py"), default_timeout=120)
     for name, value in address.items():
         test.query_params[name] = value
@@ -268,7 +286,7 @@ def test_a_page_shows_the_catalogues_words_and_the_programmes_data(
         data = reader.connection.execute(
             "SELECT site_id || ' ' || name || ' ' || district FROM sites UNION ALL SELECT note FROM hazards "
             "UNION ALL SELECT file || ' ' || table_name FROM sources UNION ALL SELECT who FROM loads "
-            "UNION ALL SELECT meter_id FROM meters UNION ALL SELECT agreement_id || ' ' || title FROM agreements UNION ALL SELECT crop FROM plantings"
+            "UNION ALL SELECT meter_id FROM meters UNION ALL SELECT agreement_id || ' ' || title FROM agreements UNION ALL SELECT crop FROM plantings UNION ALL SELECT crop FROM harvests"
         ).fetchall()
     known = " ".join(
         [*(row[0] for row in data), *(f"{f.unit} {f.definition}" for f in INDICATORS), *TABLES, "MWK"]

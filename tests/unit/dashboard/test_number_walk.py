@@ -17,6 +17,8 @@ from streamlit.testing.v1 import AppTest
 from dashboard import data
 from dashboard.access import Viewer
 from dashboard.charts.season import crop_label, stage_label
+from dashboard.harvest.answer import cost_sentences, harvest_answer, irrigation_sentence, known_sentence
+from dashboard.harvest.words import half_year, known, mass, masses, money, of_plantings, per_m3
 from dashboard.numbers import figure, number, share, unit
 from dashboard.plain import plain_page
 from pipeline.cli import main
@@ -29,6 +31,7 @@ from pipeline.visits.open_jobs import open_jobs
 from pipeline.visits.ranking import judged
 from pipeline.words import say, say_n
 from tests.unit.dashboard.conftest import FIRST, LAST, look_at, opened
+from tests.unit.dashboard.harvest_programme import lay_harvests
 from tests.unit.dashboard.week_programme import WEEK, lay_happened
 
 Row = dict[str, Any]
@@ -350,3 +353,102 @@ def test_the_data_page(walked: Store) -> None:
         if district in ("North", "South"):
             page.take(" ".join((district, *("none yet" if c == "–" else c for c in cells))))
     assert page.left == [], page.rest
+
+
+def test_the_harvest(programme: Store, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Its sentences, each row of its tables and the picture's numbers are the command's, by whatever it groups."""
+    for store in look_at(lay_harvests(programme, tmp_path / "laid"), monkeypatch):
+        page = walk(opened("harvest", **PERIOD))
+        period = ("--from", str(FIRST), "--to", str(LAST))
+        rows = {by: written(store, tmp_path, "harvest", *period, "--by", by) for by in ("planting", "crop", "site", "half_year")}  # fmt: skip
+        plantings = rows["planting"]
+        page.take(
+            harvest_answer(plantings, (FIRST, LAST)),
+            irrigation_sentence(plantings),
+            known_sentence(plantings),
+        )
+        page.take(cost_sentences(plantings, "MWK"))
+        for row in plantings:
+            page.take(planting_line(row))
+        for group in rows["crop"]:
+            page.take(group_line(group))
+        for by in ("site", "half_year"):
+            for group in rows[by]:
+                name = half_year(group["half_year"]) if by == "half_year" else f"{NAMES[group['site_id']]} {group['site_id']} · {DISTRICTS[group['site_id']]}"  # fmt: skip
+                page.take(f"{name} {group_line(group)}")
+        take_picture(page, plantings)
+        page.take(f"{len(plantings)} rows of harvests", "yield response of FAO-33", "÷ (1 − loss)")
+        page.every("=1")  # of what would run
+        assert page.left == [], page.rest
+
+
+def take_picture(page: Walk, plantings: list[Row]) -> None:
+    """The crops of the picture, one planting each, and where their ranges stand in the table of crops."""
+    for row in plantings:
+        value = row["et_productivity_kg_m3"]
+        ends = row["published_least_kg_m3"], row["published_most_kg_m3"]
+        if value is not None:
+            printed = f"{ends[0]:g} to {ends[1]:g} kg/m³" if ends[0] else "no range is published"
+            page.take(f"{row['crop']} 1 {' '.join([per_m3(value)] * 3)} {printed}")
+        if ends[0]:
+            page.take(f"{row['crop']} {ends[0]:g} to {ends[1]:g} kg/m³, {row['product']} ({row['published_in']}, from memory")  # fmt: skip
+
+
+def planting_line(row: Row) -> str:
+    """A planting as its table has it."""
+    days = f"planted {row['planted_on']}, last harvest" if row["planted_on"] else "harvested"
+    least, most = row["published_least_kg_m3"], row["published_most_kg_m3"]
+    water = "unknown" if row["water_m3"] is None else f"{number(row['water_m3'], 1)} m³"
+    why = {
+        None: "",
+        "few_readings": "too few readings",
+        "no_planting": "no planting on record before the harvest",
+    }
+    stand = f"{row['compared']} {least:g} to {most:g} kg/m³" if row["compared"] else {
+        "no_range": "no published range", "no_need": "too little known of the crop's need", "no_planting": why["no_planting"]
+    }[str(row["uncompared_why"])]  # fmt: skip
+    parts = [
+        f"{row['crop']}, block {row['block_id']} {days} {row['last_harvest_on']}",
+        f"{NAMES[str(row['site_id'])]} {row['site_id']} · {DISTRICTS[str(row['site_id'])]}",
+        f"{mass(row['harvest_kg'])} {known(row)} {per_ha(row)} {water}",
+        ""
+        if row["water_coverage"] is None
+        else f"{share(row['water_coverage'])} known the site's, shared by area",
+        f"{per_m3(row['water_productivity_kg_m3'])} {why[row['unrated_why']]}",
+        f"{per_m3(row['et_productivity_kg_m3'])} {stand}",
+        lost(row),
+    ]
+    return " ".join(parts)
+
+
+def group_line(row: Row) -> str:
+    """A group as its table has it, after its name."""
+    counts = {
+        name: int(row[f"{name}_plantings"]) for name in ("rated", "et", "below", "within", "above", "costed")
+    }
+    stand = ", ".join(f"{counts[name]} {name}" for name in ("below", "within", "above") if counts[name])
+    value = "" if row["harvest_value"] is None else money(row["harvest_value"], row["harvest_value"], "MWK")
+    priced = f"{share(row['priced_share'])} of it priced" if value and row["priced_share"] < 1 else ""
+    parts = [
+        f"{row['plantings']:.0f} {mass(row['harvest_kg'])} {known(row)} {value} {priced} {per_ha(row)}",
+        f"{per_m3(row['water_productivity_kg_m3'])} {of_plantings(counts['rated'])}",
+        f"{per_m3(row['et_productivity_kg_m3'])} {of_plantings(counts['et'])} {stand or 'not compared'}",
+        f"{lost(row)} {of_plantings(counts['costed'])}",
+    ]
+    return " ".join(parts)
+
+
+def per_ha(row: Row) -> str:
+    value = row["harvest_kg_per_ha"]
+    return "unknown" if value is None else f"{number(value, 0)} kg/ha"
+
+
+def lost(row: Row) -> str:
+    if row["lost_kg_most"] is None:
+        return "unknown"
+    value = (
+        ""
+        if row["lost_value_most"] is None
+        else money(row["lost_value_least"], row["lost_value_most"], "MWK")
+    )
+    return f"{masses(row['lost_kg_least'], row['lost_kg_most'])} {value}"
