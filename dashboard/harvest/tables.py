@@ -106,7 +106,7 @@ def _planting_cells(row: Row, site: Row, currency: str) -> list[Cell]:
     whose = "" if row["own_meter"] is None else say("harvest_page.own_meter" if row["own_meter"] else "harvest_page.shared_meter")  # fmt: skip
     why = f"harvest_page.why_{row['unrated_why']}" if row["unrated_why"] else ""
     return [
-        (_two(f"<b><bdi>{escape(block)}</bdi></b>", when(row)) + f"<div>{_site(site)}</div>", False),
+        (_two(f"<b><bdi>{escape(block)}</bdi></b>", *when(row)) + f"<div>{_site(site)}</div>", False),
         (_two(escape(mass(row["harvest_kg"])), known(row)), False),
         (_per_ha(row["harvest_kg_per_ha"]), True),
         (_two(escape(water or say("dashboard.unknown")), cover, whose), False),
@@ -116,11 +116,12 @@ def _planting_cells(row: Row, site: Row, currency: str) -> list[Cell]:
     ]  # fmt: skip
 
 
-def when(row: Row) -> str:
-    """Return when a planting was planted and last harvested."""
+def when(row: Row) -> tuple[str, ...]:
+    """Return when a planting was planted and last harvested, each by itself."""
     if row["planted_on"] is None:
-        return say("harvest_page.when_loose", last=row["last_harvest_on"])
-    return say("harvest_page.when", planted=row["planted_on"], last=row["last_harvest_on"])
+        return (say("harvest_page.when_loose", last=row["last_harvest_on"]),)
+    last = say("harvest_page.when_last", last=row["last_harvest_on"])
+    return say("harvest_page.when_planted", planted=row["planted_on"]), last
 
 
 def stands(row: Row) -> str:
@@ -136,7 +137,7 @@ def mark_words(row: Row, site: Row, per: str) -> str:
     parts = [
         say("harvest_page.mark", crop=inert(row["crop"]), site=inert(site["name"] or site["site_id"]), block=inert(row["block_id"])),
         per_m3(value) + (f", {stands(row)}" if per == "need" else ""),
-        when(row),
+        ", ".join(when(row)),
         f"{mass(row['harvest_kg'])}: {known(row)}",
     ]  # fmt: skip
     return "<br>".join(parts)

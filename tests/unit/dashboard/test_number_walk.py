@@ -396,7 +396,7 @@ def take_picture(page: Walk, plantings: list[Row]) -> None:
 
 def planting_line(row: Row) -> str:
     """A planting as its table has it."""
-    days = f"planted {row['planted_on']}, last harvest" if row["planted_on"] else "harvested"
+    days = f"planted {row['planted_on']} last harvest" if row["planted_on"] else "harvested"
     least, most = row["published_least_kg_m3"], row["published_most_kg_m3"]
     water = "unknown" if row["water_m3"] is None else f"{number(row['water_m3'], 1)} m³"
     why = {
