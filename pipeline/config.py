@@ -62,6 +62,19 @@ class Settings:
     kc_in_climate: bool = _setting(
         default=False, unit="", meaning="adjust Kc to wind and humidity, FAO-56 eq. 62 and 65: yes or no"
     )
+    kc_ini_by_wetting: bool = _setting(
+        default=False,
+        unit="",
+        meaning="Kc ini by how often the soil is wetted, FAO-56 Figures 29 and 30: yes or no",
+    )
+    wetting_interval_days: float = _setting(2.0, "d", "between irrigations while a crop is small", 0.5, 30)
+    wetting_depth_mm: float = _setting(10.0, "mm", "of one of them", 1, 100)
+    crop_rows: str = _setting(
+        "default",
+        "",
+        "rows of FAO-56 Table 11 for a crop's stages: default, or by_planting, its month",
+        among=("default", "by_planting"),
+    )
     effective_rain_share: float = _setting(0.8, "–", "of a day's rain that reaches the store", 0, 1)
     effective_rain_least_mm: float = _setting(2.0, "mm", "a day's rain below it is lost", 0)
     effective_rain_store_mm: float = _setting(25.0, "mm", "that a block can hold", 0)

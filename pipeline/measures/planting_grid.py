@@ -14,11 +14,11 @@ KEY = ("site_id", "block_id", "crop", "planted_on", "day")
 
 ROWS = """
     SELECT p.site_id, p.block_id, p.crop, p.planted_on, p.day, p.day_number, p.planted_ha, p.kc, p.etc_mm,
-           r.* EXCLUDE (crop), g.available_water_mm_m, g.efficiency, w.rain_mm, w.et0_mm,
+           r.* EXCLUDE (crop, crop_row), g.available_water_mm_m, g.efficiency, w.rain_mm, w.et0_mm,
            dense_rank() OVER (ORDER BY p.site_id, p.block_id, p.crop, p.planted_on) - 1 AS planting,
            row_number() OVER (PARTITION BY p.site_id, p.block_id, p.crop, p.planted_on ORDER BY p.day) - 1 AS row
     FROM planting_days p
-    JOIN crop_roots r USING (crop)
+    JOIN crop_roots r USING (crop, crop_row)
     JOIN block_ground g USING (site_id, block_id)
     LEFT JOIN site_weather w ON w.site_id = p.site_id AND w.day = p.day
     WHERE NOT p.fallow AND p.known AND p.site_id BETWEEN ? AND ?

@@ -48,7 +48,13 @@ def other(settings: Settings, name: str) -> Settings:
         return settings.changed(name, "yes")
     if isinstance(value, str):
         return settings.changed(
-            name, {"currency": "EUR", "timezone": "Africa/Blantyre", "default_soil": "clay"}[name]
+            name,
+            {
+                "currency": "EUR",
+                "timezone": "Africa/Blantyre",
+                "default_soil": "clay",
+                "crop_rows": "by_planting",
+            }[name],
         )
     text = str(int(value) + 1) if isinstance(value, int) else f"{value / 2 if value <= 1 else value + 0.25}"
     return settings.changed(name, text)
