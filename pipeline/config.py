@@ -86,6 +86,11 @@ class Settings:
     default_soil: str = _setting(
         "sandy_loam", "", "of blocks that name none: a texture class of FAO-56 Table 19", among=SOILS.split()
     )
+    dual_crop_coefficient: bool = _setting(
+        default=False,
+        unit="",
+        meaning="in the soil's water: crop and bare soil apart, FAO-56 chapter 7: yes or no",
+    )
     start_depletion_share: float = _setting(
         0.5, "–", "of the available water that can be missing at planting, within the roots and below", 0, 1
     )

@@ -6,13 +6,11 @@ import duckdb
 import numpy as np
 import pyarrow as pa
 
+from pipeline.agronomy.application import WETTED_SHARE
 from pipeline.agronomy.arrays import Floats
 from pipeline.agronomy.kc_ini import kc_ini, wettings
 from pipeline.agronomy.soils import soils
 from pipeline.config import Settings
-
-# FAO-56 Table 20, fw: the middle where a range is printed; a spray tube and a hose wet all, as a sprinkler
-WETTED_SHARE = {"furrow": 0.8, "drip": 0.35}
 
 DAYS = """
     SELECT p.site_id, p.block_id, p.crop, p.planted_on, c.kc_ini, g.soil, b.irrigation_method, w.day, w.et0_mm, w.rain_mm,

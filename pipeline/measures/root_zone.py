@@ -13,6 +13,7 @@ from pipeline.agronomy.soil_water import depletion_fraction, readily_available_w
 from pipeline.config import Settings
 from pipeline.measures.planting_grid import KEY, PlantingGrid, planting_grid
 from pipeline.measures.results import create_empty
+from pipeline.measures.soil_evaporation import dual_demand, leave_basal, single_demand
 from pipeline.measures.statements import run_statement
 
 SITES_AT_ONCE = 250
@@ -49,6 +50,8 @@ def leave_root_zone_days(connection: duckdb.DuckDBPyConnection, settings: Settin
     create_empty(connection, "root_zone_days")
     for name in ("figures_block_water", "block_irrigation"):
         run_statement(connection, name, settings.as_parameters() | {"sites": None})
+    if settings.dual_crop_coefficient:
+        leave_basal(connection)
     for grid in _grids(connection):
         _insert(connection, "root_zone_days", *_balanced(connection, grid, settings))
 
@@ -69,9 +72,11 @@ def _balanced(
 ) -> tuple[pa.Table, dict[str, Floats]]:
     """The grid's keys and its columns of root_zone_days."""
     applied_mm, shared = _irrigation(connection, grid)
-    taw, etc, rain = grid.taw_mm(), grid.column("etc_mm"), grid.rain_mm()
-    fraction = depletion_fraction(grid.column("depletion_fraction"), etc)
+    taw, rain = grid.taw_mm(), grid.rain_mm()
     irrigation = applied_mm * grid.column("efficiency")
+    dual = settings.dual_crop_coefficient
+    etc, evaporation = dual_demand(connection, grid, irrigation, settings) if dual else single_demand(grid)
+    fraction = depletion_fraction(grid.column("depletion_fraction"), etc)
     balance = root_zone_balance(
         grid.grid(etc),
         grid.grid(rain),
@@ -79,6 +84,7 @@ def _balanced(
         grid.grid(taw),
         grid.grid(fraction),
         _start(grid, settings) * grid.at_planting(taw),
+        evaporation_mm=grid.grid(evaporation),
         subsoil_depletion_share=_start(grid, settings),
         unknown_etc_at_most_mm=grid.grid(grid.column("kc") * GREATEST_ET0_MM),
     )

@@ -29,7 +29,7 @@ from pipeline.words import _catalogue
 
 PIPELINE = Path(pipeline.__file__).parent
 # the clock of all figures; how the store is cut; the balance of the root zone
-ELSEWHERE = {"timezone", "slice_sites", "start_depletion_share", "known_day_cover"}
+ELSEWHERE = {"timezone", "slice_sites", "start_depletion_share", "known_day_cover", "dual_crop_coefficient"}
 NEUTRAL = {
     0.0,
     1.0,
