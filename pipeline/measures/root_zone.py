@@ -32,14 +32,14 @@ def leave_root_zone_rain(connection: duckdb.DuckDBPyConnection) -> None:
     """
     connection.execute(
         """CREATE OR REPLACE TEMP TABLE root_zone_rain
-           (site_id VARCHAR, block_id VARCHAR, crop VARCHAR, planted_on DATE, day DATE, drawn_mm DOUBLE)"""
+           (planting_no BIGINT, day DATE, drawn_mm DOUBLE)"""
     )
     for grid in _grids(connection):
         ready_mm = readily_available_water_mm(grid.taw_mm(), grid.column("depletion_fraction"))
         rule = RainStore(effective_share=1.0, least_rain_mm=0.0, capacity_mm=grid.grid(ready_mm))
         rain_mm, etc_mm = grid.grid(grid.rain_mm()), grid.grid(grid.column("etc_mm"))
         drawn = effective_rain_mm(rain_mm, etc_mm, rain_store=rule).drawn_mm[grid.place]
-        _insert(connection, "root_zone_rain", grid.rows.select(KEY), {"drawn_mm": drawn})
+        _insert(connection, "root_zone_rain", grid.rows.select(["planting_no", "day"]), {"drawn_mm": drawn})
 
 
 def leave_root_zone_days(connection: duckdb.DuckDBPyConnection, settings: Settings) -> None:
@@ -52,17 +52,17 @@ def leave_root_zone_days(connection: duckdb.DuckDBPyConnection, settings: Settin
         run_statement(connection, name, settings.as_parameters() | {"sites": None})
     if settings.dual_crop_coefficient:
         leave_basal(connection)
-    for grid in _grids(connection):
+    for grid in _grids(connection, irrigated=True):
         _insert(connection, "root_zone_days", *_balanced(connection, grid, settings))
 
 
-def _grids(connection: duckdb.DuckDBPyConnection) -> Iterator[PlantingGrid]:
+def _grids(connection: duckdb.DuckDBPyConnection, *, irrigated: bool = False) -> Iterator[PlantingGrid]:
     """The plantings, some sites at a time."""
     found = connection.execute("SELECT DISTINCT site_id FROM planting_days ORDER BY site_id").fetchall()
     sites = [site_id for (site_id,) in found]
     for first in range(0, len(sites), SITES_AT_ONCE):
         some = sites[first : first + SITES_AT_ONCE]
-        grid = planting_grid(connection, some[0], some[-1])
+        grid = planting_grid(connection, some[0], some[-1], irrigated=irrigated)
         if grid.rows.num_rows:
             yield grid
 
@@ -71,9 +71,8 @@ def _balanced(
     connection: duckdb.DuckDBPyConnection, grid: PlantingGrid, settings: Settings
 ) -> tuple[pa.Table, dict[str, Floats]]:
     """The grid's keys and its columns of root_zone_days."""
-    applied_mm, shared = _irrigation(connection, grid)
     taw, rain = grid.taw_mm(), grid.rain_mm()
-    irrigation = applied_mm * grid.column("efficiency")
+    irrigation = grid.column("applied_mm") * grid.column("efficiency")
     dual = settings.dual_crop_coefficient
     etc, evaporation = dual_demand(connection, grid, irrigation, settings) if dual else single_demand(grid)
     fraction = depletion_fraction(grid.column("depletion_fraction"), etc)
@@ -93,7 +92,7 @@ def _balanced(
         "etc_mm": etc,
         "rain_mm": rain,
         "irrigation_mm": irrigation,
-        "blocks_on_water": shared,
+        "blocks_on_water": grid.column("blocks_on_water"),
         "taw_mm": taw,
         "raw_mm": readily_available_water_mm(taw, fraction),
     }
@@ -109,20 +108,6 @@ def _start(grid: PlantingGrid, settings: Settings) -> Floats:
     from_planting = grid.at_planting(grid.column("day_number")) == 1
     most = np.where(from_planting, settings.start_depletion_share, 1.0)
     return np.stack([np.zeros_like(most), most])
-
-
-def _irrigation(connection: duckdb.DuckDBPyConnection, grid: PlantingGrid) -> tuple[Floats, Floats]:
-    """Gross depth applied on each row, and among how many blocks the water was shared."""
-    connection.register("asked", grid.rows.select([*KEY, "row", "planting"]))
-    found = connection.execute(
-        """SELECT applied_mm, blocks_on_water FROM asked LEFT JOIN block_irrigation USING (site_id, block_id, day)
-           ORDER BY planting, row"""
-    ).to_arrow_table()
-    connection.unregister("asked")
-    applied, shared = (
-        np.asarray(column.to_numpy(zero_copy_only=False), dtype=np.float64) for column in found.columns
-    )
-    return applied, shared
 
 
 def _courses(balance: RootZoneBalance, grid: PlantingGrid) -> dict[str, Floats]:

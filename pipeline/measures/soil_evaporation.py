@@ -38,7 +38,7 @@ ROWS = """
     LEFT JOIN site_weather w ON w.site_id = g.site_id AND w.day = g.day
     LEFT JOIN basal_days b ON b.crop = g.crop AND b.crop_row = p.crop_row
         AND b.day_number = least(g.day_number, b.season_days)
-    ORDER BY g.planting, g.row"""
+    ORDER BY g.planting_no, g.row"""
 
 
 class Demand(NamedTuple):
@@ -80,7 +80,7 @@ def dual_demand(
     irrigation_mm
         Net, of each row; NaN where no meter speaks. [mm]
     """
-    connection.register("grid_rows", grid.rows)
+    connection.register("grid_rows", grid.rows.append_column("row", pa.array(grid.place[0])))
     rows = connection.execute(ROWS).to_arrow_table()
     connection.unregister("grid_rows")
     found = {name: _floats(rows, name) for name in rows.column_names if name != "irrigation_method"}
