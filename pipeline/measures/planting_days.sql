@@ -6,7 +6,7 @@
 --        day of planting is 1. NULL: unknown. A day without a row in need_climate, and a planting without
 --        one in need_kc_ini, has its Kc as tabulated
 CREATE OR REPLACE TEMP TABLE planting_days AS
-WITH known AS (SELECT min(day) AS first_day, max(day) AS last_day FROM weather),
+WITH known AS (SELECT min(day) AS first_day, max(day) AS last_day FROM weather HAVING count(*) > 0),
 numbered AS (  -- text is slow to sort by
     SELECT *, row_number() OVER (ORDER BY site_id, block_id, crop, planted_on) AS planting_no,
            dense_rank() OVER (ORDER BY site_id, block_id) AS block_no
