@@ -40,10 +40,9 @@ def _is_fine(letter: str) -> bool:
     return letter.isspace() or can_draw(letter)
 
 
-@cache
 def can_draw(letter: str) -> bool:
-    """Tell whether the typeface has a letter, or all the parts that the typesetter makes it of."""
-    return letter in letters() or all(part in letters() for part in unicodedata.normalize("NFD", letter))
+    """Tell whether the typeface has a letter. An accent by itself it can't set over the letter before."""
+    return letter in letters() and not unicodedata.combining(letter)
 
 
 @cache

@@ -13,6 +13,7 @@ WHOLE_DAY = "day"
 TABLE_MM, DRY_ROW_MM = 105.0, 9.0
 LEAST_BAND_MM = 13.0  # a sun and its word
 CARD_MM = (6.6, 25.0)  # smallest that a letter can be read in, and tallest that is of use
+PADDING_MM = 0.8  # below the last card of a band
 STEP_MM = 0.1
 CLOCK_MIN = (6 * 60, 18 * 60)  # a clock bar's ends, where no run lies outside
 
@@ -56,7 +57,7 @@ def _fitted(cards: dict[str, int], room_mm: float) -> Layout | None:
     steps = round((tallest - least) / STEP_MM)
     for step in range(steps, -1, -1):
         card = round(least + step * STEP_MM, 2)
-        heights = [max(n * card, LEAST_BAND_MM) for n in cards.values()]
+        heights = [max(n * card + PADDING_MM, LEAST_BAND_MM) for n in cards.values()]
         spare = room_mm - sum(heights)
         if spare >= 0:
             shares = [spare * n / max(sum(cards.values()), 1) for n in cards.values()]

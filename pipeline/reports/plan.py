@@ -9,7 +9,7 @@ from shapely.geometry import Polygon
 
 from pipeline.reports.wall_sheet import Ring, SheetBlock
 
-WIDTH_MM, HEIGHT_MM = 79.0, 40.0
+WIDTH_MM, HEIGHT_MM = 75.0, 40.0  # beside them the arrow to the north
 MARGIN_MM = 1.0  # half the outline's own width
 LEAST_ROOM_MM = 1.6  # a letter that is smaller can't be read: the outlines give way to equal plots
 APART_MM = 0.15  # corners that lie closer make no difference on paper

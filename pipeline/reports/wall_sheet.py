@@ -149,9 +149,10 @@ def _day(day: date, runs: Sequence[Run], places: dict[str, int]) -> SheetDay:
         for run in runs
         if run.start_at is not None and run.run_min > 0
     ]
+    met = {block: _met([run for _, of, run in watered if of == block]) for _, block, _ in watered}
     watered.sort(key=lambda found: found[:2])
     turns = [
-        Turn(number, block, start, start + run.run_min, _met(run))
+        Turn(number, block, start, start + run.run_min, met[block])
         for number, (start, together) in enumerate(groupby(watered, key=lambda found: found[0]), start=1)
         for _, block, run in together
     ]
@@ -164,7 +165,8 @@ def _minute(moment: datetime) -> int:
     return moment.hour * 60 + moment.minute
 
 
-def _met(run: Run) -> float | None:
-    """The depth over what is needed: the depth and what is short of it."""
-    needed = run.depth_mm + run.short_mm
-    return run.depth_mm / needed if needed > 0 else None
+def _met(runs: Sequence[Run]) -> float | None:
+    """A block's depth on a day over what it needs: the depth and what is short of it."""
+    depth_mm = sum(run.depth_mm for run in runs)
+    needed_mm = depth_mm + sum(run.short_mm for run in runs)
+    return depth_mm / needed_mm if needed_mm > 0 else None
