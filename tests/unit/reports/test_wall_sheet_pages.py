@@ -6,6 +6,8 @@ from itertools import combinations
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 from PIL import Image
 from pypdf import PdfReader
 
@@ -47,7 +49,7 @@ def test_a_sheet_is_one_a4_page_with_every_word_on_it(count, language):
     assert tuple(map(float, found.pages[0].mediabox[2:])) == pytest.approx(A4_PT, abs=0.01)
     text = text_of(made)
     for key in (*pages.WORDS, *(f"day_{k}" for k in range(1, 8))):
-        if key in {"no_turn", "north", "draft"}:  # a picture's description; only where it is one
+        if key in {"no_turn", "rest", "north", "draft"}:  # a picture's description; only where it is one
             continue
         assert shown(say(f"wall_sheet.{key}", language=language)) in text, key
     assert "Kamondera" in text
@@ -107,6 +109,15 @@ def test_a_hostile_name_is_shown_and_never_obeyed(name):
     seen = shown(name)
     if seen and len(seen) <= pages.LONGEST_ID:
         assert "".join(seen.split()) in "".join(text_of(made).split())
+
+
+@given(st.text(max_size=120), st.text(max_size=30), st.text(max_size=30))
+def test_whatever_the_names_are_there_is_one_page(name, one, other):
+    """Any letters at all, for the site and for two blocks."""
+    sheet = sheet_of(
+        [run(one), run(other, start="9:00")], (one, other) if one != other else (one,), name=name
+    )
+    assert len(PdfReader(io.BytesIO(pages.pdf([sheet]))).pages) == 1
 
 
 @pytest.mark.parametrize(("name", "told"), [("Mwera", 0), ("🌱", 1), ("W" * 81, 1), ("مزرعة " * 40, 2)])
