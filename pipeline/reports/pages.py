@@ -151,7 +151,8 @@ def _remarks(sheet: WallSheet) -> Iterable[str]:
 def _plan(sheet: WallSheet) -> dict[str, Any]:
     plan = plan_of(sheet.blocks)
     names = " · ".join(_legend(sheet.blocks))
-    plain = "" if plan.mapped else say("wall_sheet.plain_plan", language=sheet.language) + " "
+    key = "larger" if plan.larger > 1 else "" if plan.mapped else "plain_plan"
+    plain = say(f"wall_sheet.{key}", language=sheet.language) + " " if key else ""
     return {
         "mapped": plan.mapped,
         "plan_note": plain + names,

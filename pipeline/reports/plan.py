@@ -3,8 +3,10 @@
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import combinations
 
 import shapely
+from shapely.affinity import scale as scaled
 from shapely.geometry import Polygon
 
 from pipeline.reports.wall_sheet import Ring, SheetBlock
@@ -12,6 +14,9 @@ from pipeline.reports.wall_sheet import Ring, SheetBlock
 WIDTH_MM, HEIGHT_MM = 75.0, 40.0  # beside them the arrow to the north
 MARGIN_MM = 1.0  # half the outline's own width
 LEAST_ROOM_MM = 1.6  # a letter that is smaller can't be read: the outlines give way to equal plots
+GOOD_ROOM_MM = 7.5  # with less, blocks that lie far apart are drawn larger, each about its own middle
+LARGER = tuple(1 + step / 10 for step in range(41))
+BETWEEN_MM = 1.2  # of blocks that are drawn larger
 APART_MM = 0.15  # corners that lie closer make no difference on paper
 CENTRED = 0.8  # of the roomiest place's room: with as much, a letter stands better in the middle
 GAP_MM = 2.0  # between equal plots
@@ -38,20 +43,44 @@ class PlanBlock:
 
 @dataclass(frozen=True)
 class Plan:
-    """All blocks, in the sheet's order; `mapped` where they lie as on record, north up."""
+    """All blocks, in the sheet's order.
+
+    Attributes
+    ----------
+    blocks
+        Each with its place on paper.
+    mapped
+        Whether they lie as on record, north up.
+    larger
+        How many times as long they are drawn as the map's scale has it. [-]
+    """
 
     blocks: tuple[PlanBlock, ...]
     mapped: bool
+    larger: float = 1.0
 
 
 def plan_of(blocks: Sequence[SheetBlock]) -> Plan:
     """Return the plan: as mapped where every block has an outline that its letter fits into."""
     shapes = [Polygon(block.outline) for block in blocks if block.outline is not None]
-    if shapes and len(shapes) == len(blocks):
-        drawn = [_drawn(shape) for shape in _on_paper(shapes)]
-        if all(block.room_mm >= LEAST_ROOM_MM for block in drawn):
-            return Plan(tuple(drawn), mapped=True)
+    if shapes and len(shapes) == len(blocks) and all(shape.is_valid and shape.area > 0 for shape in shapes):
+        found = _mapped(shapes)
+        if all(block.room_mm >= LEAST_ROOM_MM for block in found.blocks):
+            return found
     return Plan(tuple(map(_drawn, _equal_plots(len(blocks)))), mapped=False)
+
+
+def _mapped(shapes: Sequence[Polygon]) -> Plan:
+    """The outlines to scale, or larger where that leaves too little room for their letters."""
+    found = Plan(tuple(map(_drawn, _on_paper(shapes))), mapped=True)
+    for larger in LARGER[1:]:
+        if min(block.room_mm for block in found.blocks) >= GOOD_ROOM_MM:
+            break
+        paper = _on_paper([scaled(shape, larger, larger, origin="centroid") for shape in shapes])
+        if any(one.distance(other) < BETWEEN_MM for one, other in combinations(paper, 2)):
+            break
+        found = Plan(tuple(map(_drawn, paper)), mapped=True, larger=larger)
+    return found
 
 
 def _on_paper(shapes: Sequence[Polygon]) -> list[Polygon]:
@@ -74,8 +103,6 @@ def _on_paper(shapes: Sequence[Polygon]) -> list[Polygon]:
 
 def _drawn(shape: Polygon) -> PlanBlock:
     outline = tuple((round(x, 2), round(y, 2)) for x, y, *_ in shape.exterior.coords[:-1])
-    if not shape.is_valid or shape.area <= 0:
-        return PlanBlock(outline, (0.0, 0.0), 0.0)
     radius = shapely.maximum_inscribed_circle(shape, tolerance=0.05)
     roomiest, centre = shapely.Point(radius.coords[0]), shape.centroid
     at, room = max(

@@ -132,3 +132,16 @@ def test_plain_plots_fit_the_frame_and_their_letters(count):
     assert len(plan.blocks) == count
     assert all(0 <= x <= WIDTH_MM and 0 <= y <= HEIGHT_MM for b in plan.blocks for x, y in b.outline)
     assert all(block.room_mm > LEAST_ROOM_MM for block in plan.blocks)
+
+
+def test_blocks_that_lie_far_apart_are_drawn_larger_and_the_plan_knows_it():
+    """Three small blocks, five times their own length apart: nearer to each other, none touches another."""
+    apart = [tuple((x + 0.005 * k, y) for x, y in square(0)) for k in range(3)]
+    plan = plan_of(lettered([(str(k), outline) for k, outline in enumerate(apart)]))
+    close = plan_of(lettered([(str(k), square(k)) for k in range(3)]))
+    assert plan.mapped
+    assert plan.larger > 2
+    assert close.larger == 1
+    rights = [max(x for x, _ in block.outline) for block in plan.blocks]
+    lefts = [min(x for x, _ in block.outline) for block in plan.blocks]
+    assert all(right < left for right, left in zip(rights, lefts[1:], strict=False))
