@@ -30,16 +30,17 @@ def message(sheet: WallSheet) -> str | None:
 
 
 def _ways(sheet: WallSheet) -> Iterator[str]:
-    """From the whole to the least: who comes when with the ends, the starts alone, the sheet alone."""
+    """From the whole to the least: each turn's time; each day's start and order; the way to the sheet."""
     name, site_id = plain(sheet.site_name), plain(sheet.site_id)
     short, see = _short(sheet), _said(sheet, "sms_see")
     care = "" if sheet.is_draft else _said(sheet, "sms_care")
-    with_ends, starts = _turns(sheet, _with_ends), _turns(sheet, _starts)
+    with_ends, starts, order = (_turns(sheet, written) for written in (_with_ends, _starts, _order))
     for parts in (
         (with_ends, short, care),
         (with_ends, short),
         (starts, short),
-        (starts, see),
+        (order, short),
+        (order,),
         (short, see),
         (see,),
     ):
@@ -106,8 +107,20 @@ def _with_ends(sheet: WallSheet, days: str, turns: Sequence[Turn]) -> str:
 
 
 def _starts(sheet: WallSheet, days: str, turns: Sequence[Turn]) -> str:
-    letters = " ".join(sheet.blocks[turn.block].letter for turn in turns)
-    return _said(sheet, "sms_starts", days=days, start=clock(turns[0].start_min), blocks=letters)
+    return _said(
+        sheet, "sms_starts", days=days, start=clock(turns[0].start_min), blocks=_letters(sheet, turns)
+    )
+
+
+def _order(sheet: WallSheet, days: str, turns: Sequence[Turn]) -> str:
+    """The same without a word between."""
+    return _said(
+        sheet, "sms_order", days=days, start=clock(turns[0].start_min), blocks=_letters(sheet, turns)
+    )
+
+
+def _letters(sheet: WallSheet, turns: Sequence[Turn]) -> str:
+    return " ".join(sheet.blocks[turn.block].letter for turn in turns)
 
 
 def aloud(sheet: WallSheet) -> str:

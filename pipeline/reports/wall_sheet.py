@@ -14,6 +14,8 @@ from string import ascii_uppercase
 from pipeline.scheduling.runs import Run
 
 WEEK_DAYS = 7
+ENOUGH = 0.95  # of a week's need; our own choice: what lacks above it no farmer sees in the field
+DRY_MM = 0.5  # on a day without a turn; less is made up by what the soil holds
 Ring = tuple[tuple[float, float], ...]
 
 
@@ -59,11 +61,28 @@ class Turn:
 
 @dataclass(frozen=True)
 class SheetDay:
-    """A day's turns by their start, and the blocks that need water on it and get none."""
+    """A day.
+
+    Attributes
+    ----------
+    day
+        Local.
+    turns
+        By their start.
+    given_mm, short_mm
+        What each of the sheet's blocks gets, and what of its need can't be met. [mm]
+    """
 
     day: date
     turns: tuple[Turn, ...]
-    dry: tuple[int, ...] = ()
+    given_mm: tuple[float, ...]
+    short_mm: tuple[float, ...]
+
+    @property
+    def dry(self) -> tuple[int, ...]:
+        """The places of blocks that need water on the day and get none."""
+        served = {turn.block for turn in self.turns}
+        return tuple(k for k, mm in enumerate(self.short_mm) if mm >= DRY_MM and k not in served)
 
 
 @dataclass(frozen=True)
@@ -96,12 +115,13 @@ class WallSheet:
 
     @property
     def short(self) -> tuple[str, ...]:
-        """Letters of blocks that get less than their need on a day."""
-        fallen = {
-            turn.block for day in self.days for turn in day.turns if turn.met is not None and turn.met < 1
-        }
-        fallen |= {block for day in self.days for block in day.dry}
-        return tuple(self.blocks[k].letter for k in sorted(fallen))
+        """Letters of blocks of whose need in the week a share is left that shows."""
+        return tuple(block.letter for k, block in enumerate(self.blocks) if not self._has_enough(k))
+
+    def _has_enough(self, block: int) -> bool:
+        given_mm = sum(day.given_mm[block] for day in self.days)
+        short_mm = sum(day.short_mm[block] for day in self.days)
+        return given_mm >= ENOUGH * (given_mm + short_mm)
 
     @property
     def without_turn(self) -> tuple[str, ...]:
@@ -149,24 +169,24 @@ def _day(day: date, runs: Sequence[Run], places: dict[str, int]) -> SheetDay:
         for run in runs
         if run.start_at is not None and run.run_min > 0
     ]
-    met = {block: _met([run for _, of, run in watered if of == block]) for _, block, _ in watered}
     watered.sort(key=lambda found: found[:2])
+    given_mm, short_mm = [0.0] * len(places), [0.0] * len(places)
+    for run in runs:
+        given_mm[places[run.block_id]] += run.depth_mm
+        short_mm[places[run.block_id]] += run.short_mm
     turns = [
-        Turn(number, block, start, start + run.run_min, met[block])
+        Turn(number, block, start, start + run.run_min, _met(given_mm[block], short_mm[block]))
         for number, (start, together) in enumerate(groupby(watered, key=lambda found: found[0]), start=1)
         for _, block, run in together
     ]
-    served = {turn.block for turn in turns}
-    dry = {places[run.block_id] for run in runs if run.short_mm > 0} - served
-    return SheetDay(day, tuple(turns), tuple(sorted(dry)))
+    return SheetDay(day, tuple(turns), tuple(given_mm), tuple(short_mm))
 
 
 def _minute(moment: datetime) -> int:
     return moment.hour * 60 + moment.minute
 
 
-def _met(runs: Sequence[Run]) -> float | None:
-    """A block's depth on a day over what it needs: the depth and what is short of it."""
-    depth_mm = sum(run.depth_mm for run in runs)
-    needed_mm = depth_mm + sum(run.short_mm for run in runs)
-    return depth_mm / needed_mm if needed_mm > 0 else None
+def _met(given_mm: float, short_mm: float) -> float | None:
+    """What a block is given on a day, over all its turns, of what it needs."""
+    needed_mm = given_mm + short_mm
+    return given_mm / needed_mm if needed_mm > 0 else None

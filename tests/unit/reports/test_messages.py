@@ -1,11 +1,14 @@
 """The week as a text message and as a text to read aloud: what fits, what is left out first, who gets it."""
 
 from datetime import timedelta
+from importlib.resources import files
 
 import pytest
+from babel.messages.pofile import read_po
 from hypothesis import given
 from hypothesis import strategies as st
 
+import pipeline.words
 from pipeline.reports.gsm import BASIC, EXTENSION, MOST_SEPTETS, MOST_UCS2, size
 from pipeline.reports.messages import CARE, aloud, message
 from pipeline.words import LANGUAGES, say
@@ -69,8 +72,13 @@ def test_a_message_says_less_in_a_fixed_order():
     assert short.endswith("Mon A 7:00-8:00. Not enough water: A.")
     starts = message(week(9))
     assert starts == "Kamondera 23/11-29/11: Mon-Sat from 7:00: A B C D E F G H I. Not enough water: I."
-    least = message(week(6, name="Kamondera " + "x" * 90))
-    assert least.endswith("x 23/11-29/11: Not enough water: F. See the wall sheet.")
+    order = message(week(9, name="Kamondera " + "x" * 80))
+    assert order.endswith("x 23/11-29/11: Mon-Sat 7:00 A B C D E F G H I. Not enough water: I.")
+    turns = message(week(9, name="Kamondera " + "x" * 100))
+    assert turns.endswith("x 23/11-29/11: Mon-Sat 7:00 A B C D E F G H I.")
+    each_day = [run(day=MONDAY + timedelta(days=k), start=f"{6 + k}:00", short_mm=1) for k in range(7)]
+    least = message(sheet_of(each_day, name="Kamondera " + "x" * 60))
+    assert least.endswith("x 23/11-29/11: Not enough water: A. See the wall sheet.")
     assert message(week(6, name="x" * 150)) == "S1 23/11-29/11: See the wall sheet."
 
 
@@ -103,7 +111,11 @@ def test_a_language_nobody_has_read_says_draft_and_leaves_safety_to_the_picture(
 @pytest.mark.parametrize("language", LANGUAGES)
 def test_no_word_of_a_message_makes_it_a_long_one(language):
     """Our own words keep to the short alphabet; only a name may leave it."""
-    assert size(message(week(3, language=language))).most == MOST_SEPTETS
+    source = files(pipeline.words).joinpath(language, "wall_sheet.po")
+    with source.open("rb") as stream:
+        said = [m.string for m in read_po(stream, locale=language) if "wall_sheet.sms_" in m.id]
+    assert len(said) >= 16
+    assert [sentence for sentence in said if size(sentence).most != MOST_SEPTETS] == []
 
 
 def test_a_name_that_steers_a_screen_is_one_plain_line():

@@ -47,6 +47,19 @@ def test_a_block_that_needs_water_and_gets_none_is_dry_on_that_day_and_short_in_
     assert sheet.without_turn == ("B", "C")
 
 
+@pytest.mark.parametrize(("short_mm", "short"), [(0, ()), (1, ()), (5, ()), (6, ("A",))])
+def test_a_block_is_short_where_more_than_a_twentieth_of_its_week_lacks(short_mm, short):
+    """95 mm are given on Monday; what lacks of the week stands on Tuesday."""
+    sheet = sheet_of([run(depth_mm=95), run(day=MONDAY + timedelta(days=1), depth_mm=0, short_mm=short_mm)])
+    assert sheet.short == short
+
+
+def test_a_block_that_lacks_next_to_nothing_on_a_day_is_not_dry():
+    """Half a millimetre is what is drawn."""
+    assert sheet_of([run(start=None, short_mm=0.4)]).days[0].dry == ()
+    assert sheet_of([run(start=None, short_mm=0.5)]).days[0].dry == (0,)
+
+
 def test_a_run_of_another_week_is_not_on_the_sheet():
     """Seven days from the first, and no more."""
     sheet = sheet_of([run(day=MONDAY - timedelta(days=1)), run(day=MONDAY + timedelta(days=7))])
