@@ -107,20 +107,19 @@ def _with_ends(sheet: WallSheet, days: str, turns: Sequence[Turn]) -> str:
 
 
 def _starts(sheet: WallSheet, days: str, turns: Sequence[Turn]) -> str:
-    return _said(
-        sheet, "sms_starts", days=days, start=clock(turns[0].start_min), blocks=_letters(sheet, turns)
-    )
+    letters = " ".join(_letters(sheet, turns))
+    return _said(sheet, "sms_starts", days=days, start=clock(turns[0].start_min), blocks=letters)
 
 
 def _order(sheet: WallSheet, days: str, turns: Sequence[Turn]) -> str:
-    """The same without a word between."""
-    return _said(
-        sheet, "sms_order", days=days, start=clock(turns[0].start_min), blocks=_letters(sheet, turns)
-    )
+    """The same without a word between; letters stand side by side where each is one."""
+    letters = _letters(sheet, turns)
+    between = "" if all(len(letter) == 1 for letter in letters) else " "
+    return _said(sheet, "sms_order", days=days, start=clock(turns[0].start_min), blocks=between.join(letters))
 
 
-def _letters(sheet: WallSheet, turns: Sequence[Turn]) -> str:
-    return " ".join(sheet.blocks[turn.block].letter for turn in turns)
+def _letters(sheet: WallSheet, turns: Sequence[Turn]) -> list[str]:
+    return [sheet.blocks[turn.block].letter for turn in turns]
 
 
 def aloud(sheet: WallSheet) -> str:

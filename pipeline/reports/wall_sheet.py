@@ -14,6 +14,7 @@ from string import ascii_uppercase
 from pipeline.scheduling.runs import Run
 
 WEEK_DAYS = 7
+CHANGEOVER_MIN = 5  # to walk from valve to valve: a turn that ends as much before the next lasts until it
 ENOUGH = 0.95  # of a week's need; our own choice: what lacks above it no farmer sees in the field
 DRY_MM = 0.5  # on a day without a turn; less is made up by what the soil holds
 Ring = tuple[tuple[float, float], ...]
@@ -47,7 +48,8 @@ class Turn:
     block
         Its place among the sheet's blocks.
     start_min, end_min
-        Local, from midnight. [min]
+        Local, from midnight. Where the schedule leaves time to walk to the next valve, the turn lasts until
+        that one opens: a pump must not stand against closed valves. [min]
     met
         Share of the day's need that the run meets; None where neither water nor need is known. [-]
     """
@@ -174,8 +176,9 @@ def _day(day: date, runs: Sequence[Run], places: dict[str, int]) -> SheetDay:
     for run in runs:
         given_mm[places[run.block_id]] += run.depth_mm
         short_mm[places[run.block_id]] += run.short_mm
+    starts = [start for start, _, _ in watered]
     turns = [
-        Turn(number, block, start, start + run.run_min, _met(given_mm[block], short_mm[block]))
+        Turn(number, block, start, _end(start + run.run_min, starts), _met(given_mm[block], short_mm[block]))
         for number, (start, together) in enumerate(groupby(watered, key=lambda found: found[0]), start=1)
         for _, block, run in together
     ]
@@ -184,6 +187,11 @@ def _day(day: date, runs: Sequence[Run], places: dict[str, int]) -> SheetDay:
 
 def _minute(moment: datetime) -> int:
     return moment.hour * 60 + moment.minute
+
+
+def _end(end_min: int, starts: Sequence[int]) -> int:
+    """The end of a run, or the start of the next where that is a walk away."""
+    return min((start for start in starts if 0 <= start - end_min <= CHANGEOVER_MIN), default=end_min)
 
 
 def _met(given_mm: float, short_mm: float) -> float | None:

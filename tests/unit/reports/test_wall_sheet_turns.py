@@ -28,6 +28,13 @@ def test_turns_are_numbered_by_their_start_and_valves_that_open_together_share_a
     ]  # fmt: skip
 
 
+@pytest.mark.parametrize(("next_start", "end"), [("8:00", 480), ("8:05", 485), ("8:06", 480), ("7:50", 480)])
+def test_a_turn_lasts_until_the_next_valve_opens_where_that_is_a_walk_away(next_start, end):
+    """Seven to eight: with five minutes between the valve stays open, for the pump's sake; with six it is a pause."""
+    sheet = sheet_of([run("1"), run("2", start=next_start)], ("1", "2"))
+    assert sheet.days[0].turns[0].end_min == end
+
+
 def test_the_wet_rows_are_the_water_given_over_what_the_day_needs():
     """3 mm given and 1 mm short: three rows of four; two pulses of one block are summed."""
     whole, pulses = (
