@@ -14,7 +14,6 @@ from string import ascii_uppercase
 from pipeline.scheduling.runs import Run
 
 WEEK_DAYS = 7
-CHANGEOVER_MIN = 5  # to walk from valve to valve: a turn that ends as much before the next lasts until it
 ENOUGH = 0.95  # of a week's need; our own choice: what lacks above it no farmer sees in the field
 DRY_MM = 0.5  # on a day without a turn; less is made up by what the soil holds
 Ring = tuple[tuple[float, float], ...]
@@ -149,8 +148,17 @@ def _letter(k: int) -> str:
     return (_letter(more - 1) if more else "") + ascii_uppercase[last]
 
 
-def days_of(runs: Sequence[Run], blocks: Sequence[SheetBlock], first_day: date) -> tuple[SheetDay, ...]:
+def days_of(
+    runs: Sequence[Run], blocks: Sequence[SheetBlock], first_day: date, changeover_min: int
+) -> tuple[SheetDay, ...]:
     """Return the seven days from a first one, with the turns that their runs make.
+
+    Parameters
+    ----------
+    runs, blocks, first_day
+        What is scheduled, on which valves, from when.
+    changeover_min
+        What the schedule leaves to open the next valve and close the last. [min]
 
     Raises
     ------
@@ -162,10 +170,10 @@ def days_of(runs: Sequence[Run], blocks: Sequence[SheetBlock], first_day: date) 
     for run in runs:
         if run.day in by_day:
             by_day[run.day].append(run)
-    return tuple(_day(day, found, places) for day, found in by_day.items())
+    return tuple(_day(day, found, places, changeover_min) for day, found in by_day.items())
 
 
-def _day(day: date, runs: Sequence[Run], places: dict[str, int]) -> SheetDay:
+def _day(day: date, runs: Sequence[Run], places: dict[str, int], changeover_min: int) -> SheetDay:
     watered = [
         (_minute(run.start_at), places[run.block_id], run)
         for run in runs
@@ -178,7 +186,13 @@ def _day(day: date, runs: Sequence[Run], places: dict[str, int]) -> SheetDay:
         short_mm[places[run.block_id]] += run.short_mm
     starts = [start for start, _, _ in watered]
     turns = [
-        Turn(number, block, start, _end(start + run.run_min, starts), _met(given_mm[block], short_mm[block]))
+        Turn(
+            number,
+            block,
+            start,
+            _end(start + run.run_min, starts, changeover_min),
+            _met(given_mm[block], short_mm[block]),
+        )
         for number, (start, together) in enumerate(groupby(watered, key=lambda found: found[0]), start=1)
         for _, block, run in together
     ]
@@ -189,9 +203,9 @@ def _minute(moment: datetime) -> int:
     return moment.hour * 60 + moment.minute
 
 
-def _end(end_min: int, starts: Sequence[int]) -> int:
-    """The end of a run, or the start of the next where that is a walk away."""
-    return min((start for start in starts if 0 <= start - end_min <= CHANGEOVER_MIN), default=end_min)
+def _end(end_min: int, starts: Sequence[int], changeover_min: int) -> int:
+    """The end of a run, or the start of the next where only the changeover lies between."""
+    return min((start for start in starts if 0 <= start - end_min <= changeover_min), default=end_min)
 
 
 def _met(given_mm: float, short_mm: float) -> float | None:

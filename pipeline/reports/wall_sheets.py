@@ -49,7 +49,9 @@ class Scheduled(Protocol):
         """Of a standing sheet: the last day on which it holds."""
 
 
-def wall_sheets(reader: Reader, weeks: Sequence[Scheduled], language: str) -> tuple[WallSheet, ...]:
+def wall_sheets(
+    reader: Reader, weeks: Sequence[Scheduled], language: str, changeover_min: int
+) -> tuple[WallSheet, ...]:
     """Return the sheets of some sites' weeks, in their order.
 
     Parameters
@@ -58,6 +60,8 @@ def wall_sheets(reader: Reader, weeks: Sequence[Scheduled], language: str) -> tu
         Of sites that the store knows, one a site.
     language : str
         The code of one of `LANGUAGES`.
+    changeover_min : int
+        What the weeks leave to open the next valve and close the last. [min]
     """
     sites = [week.site_id for week in weeks]
     names = {row["site_id"]: row["name"] for row in _rows(reader, SITES, sites=sites)}
@@ -65,18 +69,23 @@ def wall_sheets(reader: Reader, weeks: Sequence[Scheduled], language: str) -> tu
     for row in _rows(reader, BLOCKS, sites=sites):
         outlines[row["site_id"]].append((row["block_id"], _ring(row["outline"])))
     return tuple(
-        _sheet(week, names[week.site_id], outlines[week.site_id], LANGUAGES[language]) for week in weeks
+        _sheet(week, names[week.site_id], outlines[week.site_id], LANGUAGES[language], changeover_min)
+        for week in weeks
     )
 
 
 def _sheet(
-    week: Scheduled, name: str, outlines: Sequence[tuple[str, Ring | None]], language: Language
+    week: Scheduled,
+    name: str,
+    outlines: Sequence[tuple[str, Ring | None]],
+    language: Language,
+    changeover_min: int,
 ) -> WallSheet:
     blocks = lettered(outlines)
     return WallSheet(
         week.site_id,
         name,
-        days_of(week.runs, blocks, week.from_day),
+        days_of(week.runs, blocks, week.from_day, changeover_min),
         blocks,
         language.code,
         language.is_draft,

@@ -6,6 +6,7 @@ from pipeline.reports.wall_sheet import WallSheet, days_of, lettered
 from pipeline.scheduling.runs import Run
 from pipeline.words import LANGUAGES
 
+CHANGEOVER_MIN = 5
 MONDAY = date(2026, 11, 23)
 
 
@@ -28,7 +29,13 @@ def sheet_of(runs, blocks=("1",), *, language="en", name="Kamondera", site_id="S
     """A sheet of some runs."""
     named = lettered([(block, square(k) if mapped else None) for k, block in enumerate(blocks)])
     return WallSheet(
-        site_id, name, days_of(runs, named, MONDAY), named, language, LANGUAGES[language].is_draft, until
+        site_id,
+        name,
+        days_of(runs, named, MONDAY, CHANGEOVER_MIN),
+        named,
+        language,
+        LANGUAGES[language].is_draft,
+        until,
     )
 
 

@@ -56,7 +56,7 @@ def reader(tmp_path_factory):
 
 def test_a_sheet_has_the_sites_name_its_blocks_and_their_outlines(reader):
     """Two blocks with outlines; the other site's block has none."""
-    first, second = wall_sheets(reader, [Planned("S1"), Planned("S2")], "ny")
+    first, second = wall_sheets(reader, [Planned("S1"), Planned("S2")], "ny", 2)
     assert (first.site_name, first.language, first.is_draft) == ("Kamondera", "ny", True)
     assert [(block.block_id, block.letter) for block in first.blocks] == [("1", "A"), ("2", "B")]
     assert first.blocks[0].outline[0] == pytest.approx((33.8, -13.5))
@@ -66,7 +66,9 @@ def test_a_sheet_has_the_sites_name_its_blocks_and_their_outlines(reader):
 
 def test_two_people_who_agreed_get_the_message_the_operator_first(reader):
     """Each in the person's language; one whose language is none of ours in the sheet's, and the row says so."""
-    rows = [row for row in texts(reader, wall_sheets(reader, [Planned("S1")], "fr")) if row.use == "message"]
+    rows = [
+        row for row in texts(reader, wall_sheets(reader, [Planned("S1")], "fr", 2)) if row.use == "message"
+    ]
     assert [(row.role, row.language, row.is_draft) for row in rows] == [
         ("operator", "fr", True), ("chair", "ny", True),
     ]  # fmt: skip
@@ -78,7 +80,7 @@ def test_two_people_who_agreed_get_the_message_the_operator_first(reader):
 
 def test_nobody_is_written_to_before_agreeing_or_without_a_number(reader):
     """One agreed on Tuesday, the other has no number: the row says that there is nobody."""
-    rows = texts(reader, wall_sheets(reader, [Planned("S2")], "en"))
+    rows = texts(reader, wall_sheets(reader, [Planned("S2")], "en", 2))
     assert [(row.use, row.phone, row.text == "") for row in rows] == [
         ("message", "", True),
         ("aloud", "", False),
@@ -88,7 +90,7 @@ def test_nobody_is_written_to_before_agreeing_or_without_a_number(reader):
 
 def test_no_phone_number_and_no_person_is_on_a_sheet_or_in_a_text_to_read(reader):
     """They stand in the list of messages alone."""
-    sheets = wall_sheets(reader, [Planned("S1")], "en")
+    sheets = wall_sheets(reader, [Planned("S1")], "en", 2)
     aloud = next(row for row in texts(reader, sheets) if row.use == "aloud")
     page = PdfReader(io.BytesIO(pages.pdf(sheets))).pages[0].extract_text()
     assert "Kamondera" in page

@@ -29,8 +29,8 @@ def test_turns_are_numbered_by_their_start_and_valves_that_open_together_share_a
 
 
 @pytest.mark.parametrize(("next_start", "end"), [("8:00", 480), ("8:05", 485), ("8:06", 480), ("7:50", 480)])
-def test_a_turn_lasts_until_the_next_valve_opens_where_that_is_a_walk_away(next_start, end):
-    """Seven to eight: with five minutes between the valve stays open, for the pump's sake; with six it is a pause."""
+def test_a_turn_lasts_until_the_next_valve_opens_where_only_the_changeover_lies_between(next_start, end):
+    """Seven to eight: five minutes are the changeover, in which the next valve opens first; six are a pause."""
     sheet = sheet_of([run("1"), run("2", start=next_start)], ("1", "2"))
     assert sheet.days[0].turns[0].end_min == end
 
@@ -76,7 +76,7 @@ def test_a_run_of_another_week_is_not_on_the_sheet():
 def test_a_run_of_a_block_that_the_site_lacks_is_no_sheet():
     """A schedule of other blocks than those on record would hang the wrong letter on a valve."""
     with pytest.raises(KeyError):
-        days_of([run("9")], lettered([("1", None)]), MONDAY)
+        days_of([run("9")], lettered([("1", None)]), MONDAY, 2)
 
 
 @pytest.mark.parametrize(("start", "band"), [(0, "morning"), (659, "morning"), (660, "midday"), (839, "midday"), (840, "afternoon")])  # fmt: skip
