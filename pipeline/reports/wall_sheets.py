@@ -200,18 +200,20 @@ def _row(sheet: WallSheet, use: str, text: str, person: dict[str, Any] | None, r
     )
 
 
-def file_name(site_id: str) -> str:
-    """Return a name for a site's sheet that every file system takes and no other site has.
+def file_name(site_id: str, first_day: date) -> str:
+    """Return a name for a site's sheet that every file system takes and no other site or week has.
+
+    Last week's sheet in the same folder is never taken for this week's.
 
     Examples
     --------
-    >>> file_name("S00001")
-    'sheet-S00001.pdf'
-    >>> file_name("../x")
-    'sheet-x-d6b96a97.pdf'
+    >>> file_name("S00001", date(2026, 11, 23))
+    'sheet-S00001-2026-11-23.pdf'
+    >>> file_name("../x", date(2026, 11, 23))
+    'sheet-x-d6b96a97-2026-11-23.pdf'
     """
     if PLAIN_ID.fullmatch(site_id):
-        return f"sheet-{site_id}.pdf"
+        return f"sheet-{site_id}-{first_day}.pdf"
     kept = "-".join(re.findall(r"[A-Za-z0-9_]+", site_id))[:40]
     digest = sha256(site_id.encode()).hexdigest()[:8]
-    return "-".join(filter(None, ("sheet", kept, digest))) + ".pdf"
+    return "-".join(filter(None, ("sheet", kept, digest, str(first_day)))) + ".pdf"

@@ -104,15 +104,15 @@ def test_no_phone_number_and_no_person_is_on_a_sheet_or_in_a_text_to_read(reader
 )  # fmt: skip
 def test_a_sites_file_has_a_name_that_every_file_system_takes(site_id):
     """Short, plain, of no other site, whatever the id is."""
-    name = file_name(site_id)
+    name = file_name(site_id, MONDAY)
     assert name.isascii()
-    assert len(name) <= 60
+    assert len(name) <= 75
     assert name.startswith("sheet-")
     assert not set(name) & set('/\\:*?"<>| \n\x00')
-    assert name.casefold() != file_name(site_id + "x").casefold()
+    assert name.casefold() != file_name(site_id + "x", MONDAY).casefold()
 
 
 def test_ids_that_differ_in_their_case_alone_have_files_of_their_own():
     """Some file systems take S1 and s1 for one."""
-    assert file_name("S1") == "sheet-S1.pdf"
-    assert file_name("s1").casefold() != file_name("S1").casefold()
+    assert file_name("S1", MONDAY) == "sheet-S1-2026-11-23.pdf"
+    assert file_name("s1", MONDAY).casefold() != file_name("S1", MONDAY).casefold()
