@@ -16,7 +16,7 @@ TEMPLATE = "sheet.typ"
 LONGEST_NAME, LONGEST_ID = 80, 14  # letters; what is longer ends in …, and the command says so
 MOST_BLOCKS = 24
 WORDS = (
-    "title", "turn", "enough", "less", "tick", "no_turn", "rest", "draft", "morning", "midday", "afternoon", "north",
+    "title", "turn", "enough", "less", "tick", "no_turn", "rest", "draft", "morning", "midday", "afternoon", "north", "plan",
     "care_touch", "care_drink", "care_next", "care_stop",
 )  # fmt: skip
 

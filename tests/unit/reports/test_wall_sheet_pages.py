@@ -10,6 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from PIL import Image
 from pypdf import PdfReader
+from pypdf.generic import IndirectObject
 
 from dashboard import patch
 from dashboard.look import LIGHT
@@ -51,7 +52,13 @@ def test_a_sheet_is_one_a4_page_with_every_word_on_it(count, language):
     assert tuple(map(float, found.pages[0].mediabox[2:])) == pytest.approx(A4_PT, abs=0.01)
     text = text_of(made)
     for key in (*pages.WORDS, *(f"day_{k}" for k in range(1, 8))):
-        if key in {"no_turn", "rest", "north", "draft"}:  # a picture's description; only where it is one
+        if key in {
+            "no_turn",
+            "rest",
+            "north",
+            "plan",
+            "draft",
+        }:  # a picture's description; only where it is one
             continue
         assert shown(say(f"wall_sheet.{key}", language=language)) in text, key
     assert "Kamondera" in text
@@ -79,6 +86,19 @@ def test_every_picture_has_a_description_and_the_file_is_tagged():
     assert found.trailer["/Root"]["/MarkInfo"]["/Marked"]
     assert found.trailer["/Root"]["/Lang"] == "fr"
     assert b"pdfuaid" in found.trailer["/Root"]["/Metadata"].get_data()
+    objects = (found.get_object(IndirectObject(k, 0, found)) for k in range(1, found.trailer["/Size"]))
+    described = {str(one["/Alt"]) for one in objects if isinstance(one, dict) and "/Alt" in one}
+    for key in (
+        "plan",
+        "morning",
+        "midday",
+        "afternoon",
+        "care_touch",
+        "care_drink",
+        "care_next",
+        "care_stop",
+    ):
+        assert say(f"wall_sheet.{key}", language="fr") in described
 
 
 def test_the_same_sheet_gives_the_same_bytes():
