@@ -10,7 +10,7 @@ from functools import cache
 from pathlib import Path
 
 FONTS = Path(__file__).with_name("font")
-FACES = ("atkinson-hyperlegible-400.ttf", "atkinson-hyperlegible-700.ttf")
+FACES = ("sunrill-sheet-400.ttf", "sunrill-sheet-700.ttf")
 LACKING = "◊"  # in the font, and in nobody's name
 UNICODE = (3, 1)  # platform and encoding of the table that is read
 SEGMENTS_ONLY = 4  # the format for letters below U+10000

@@ -114,7 +114,7 @@ def test_the_typesetter_knows_the_shipped_typeface_alone():
     fonts = made.pages[0]["/Resources"]["/Font"]
     names = {str(font.get_object()["/BaseFont"]) for font in fonts.values()}
     assert names
-    assert all("AtkinsonHyperlegible" in name for name in names)
+    assert all("SunrillSheet" in name for name in names)
 
 
 def test_several_sheets_are_a_page_each():
