@@ -101,6 +101,13 @@ class Settings:
     survey_level_days: int = _setting(60, "d", "that a survey's water level corrects the head", 0)
     served_supply: float = _setting(0.8, "–", "of the need in a month: an area counts as served", 0)
     judged_coverage: float = _setting(0.7, "–", "of a month's time known: below it can't be judged", 0, 1)
+    # sprays
+    spray_evidence_days: int = _setting(365, "d", "that a survey's cans and gauges speak for the sprays", 1)
+    even_christiansen: float = _setting(0.75, "–", "a lower uniformity of the cans is uneven", 0, 1)
+    even_low_quarter: float = _setting(0.6, "–", "the same of the low quarter of the cans", 0, 1)
+    design_flow_least: float = _setting(
+        0.8, "–", "of its design flow: a block with less gets too little", 0, 1
+    )
     # visits
     service_overdue_days: int = _setting(270, "d", "since the last preventive job", 1)
     service_interval_days: int = _setting(180, "d", "planned between preventive jobs", 1)
