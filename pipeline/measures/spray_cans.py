@@ -12,7 +12,7 @@ from typing import Any
 
 import numpy as np
 
-from pipeline.agronomy.uniformity import HALF, QUARTER, evaluate_catch_cans
+from pipeline.agronomy.uniformity import HALF, QUARTER, cans_in, evaluate_catch_cans
 from pipeline.measures.figures import Readable
 from pipeline.measures.statements import run_statement
 
@@ -41,7 +41,8 @@ def catch_can_surveys(
     list of dict
         site_id, survey_id, surveyed_on; `depths_mm` in the order read, None a can that was spilt; cans, how many
         were read; mean_depth_mm, low_quarter_mm and low_half_mm, the mean depths of all and of the cans that caught
-        least; christiansen, low_quarter, low_half [-], and after each `_reason` why it is None; ranked_mm.
+        least; christiansen, low_quarter, low_half [-], and after each `_reason` why it is None; ranked_mm; `low_cans`,
+        the places in depths_mm of the low quarter.
     """
     lay_surveys(reader, to_day, sites)
     return with_cans(reader, "nth_cans = 1" if newest else "has_cans")
@@ -79,11 +80,18 @@ def _evaluate(rows: Rows) -> None:
         ranked = sorted(depth for depth in row["depths_mm"] if depth is not None)
         mean = float(found.mean[n])
         row |= {"cans": int(found.cans[n]), "mean_depth_mm": mean, "ranked_mm": ranked}
+        row["low_cans"] = _lowest(row["depths_mm"], int(cans_in(row["cans"], QUARTER)))
         for name, share in (("christiansen", None), ("low_half", HALF), ("low_quarter", QUARTER)):
             value = known(getattr(found, name)[n])
             row |= {name: value, f"{name}_reason": str(getattr(found, f"{name}_reason")[n])}
             if share is not None:
                 row[f"{name}_mm"] = None if value is None else value * mean
+
+
+def _lowest(depths: Sequence[float | None], count: int) -> list[int]:
+    """The places of so many cans that caught least; of two alike the first."""
+    read = sorted((depth, place) for place, depth in enumerate(depths) if depth is not None)
+    return sorted(place for _, place in read[:count])
 
 
 def known(value: Any) -> float | None:

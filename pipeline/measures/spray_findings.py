@@ -174,9 +174,11 @@ def _is_blocked(survey: Row, design: Design) -> bool:
 
 
 def _pressure_words(survey: Row) -> str:
-    if _pressure(survey) is None:
+    share = _pressure(survey)
+    if share is None:
         return say("sprays.no_pressure")
-    key = "sprays.pressure_low" if _is_low(survey) else "sprays.pressure_kept"
+    raised = "raised" if share >= RAISED_PRESSURE else "kept"
+    key = "sprays.pressure_low" if _is_low(survey) else f"sprays.pressure_{raised}"
     return say(
         key,
         pressure=f"{survey['measured_pressure_kpa']:.0f}",

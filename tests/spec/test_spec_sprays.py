@@ -271,6 +271,7 @@ def test_surveys_with_cans_come_newest_first_with_their_ranks(measure: Measure) 
     assert (newest["survey_id"], newest["christiansen_reason"]) == ("V2", "too_few_cans")
     assert (first["depths_mm"], first["ranked_mm"]) == (UNEVEN[::-1], UNEVEN)
     assert (first["low_quarter_mm"], first["low_half_mm"]) == (5, 5)
+    assert first["low_cans"] == [6, 7, 8]
     assert [r["survey_id"] for r in catch_can_surveys(measured, TODAY, newest=True)] == ["V2"]
 
 
