@@ -77,7 +77,7 @@ def _seen(with_laterals: Rows, sites: int, to_day: date, settings: Settings) -> 
     reasons = [say(f"sprays_page.why_{why}", n=whys[why]) for why in UNJUDGED if whys[why]]
     without = sites - len(with_laterals)
     if without:
-        reasons.append(say("sprays_page.why_no_laterals", n=without))
+        reasons.append(say_n("sprays_page.why_no_laterals", without))
     lead = say_n("sprays_page.seen", sites, read=read, days=settings.spray_evidence_days, day=to_day)
     if not reasons:
         return f"{lead}."
