@@ -101,7 +101,8 @@ class Settings:
     survey_level_days: int = _setting(60, "d", "that a survey's water level corrects the head", 0)
     served_supply: float = _setting(0.8, "–", "of the need in a month: an area counts as served", 0)
     judged_coverage: float = _setting(0.7, "–", "of a month's time known: below it can't be judged", 0, 1)
-    # sprays
+    # sprays; common practice after Merriam, Keller (1978), from memory: a low quarter below 0.6 is poor, and
+    # 0.75 is the coefficient that goes with it; the year and the share of the flow are common practice, no source
     spray_evidence_days: int = _setting(365, "d", "that a survey's cans and gauges speak for the sprays", 1)
     even_christiansen: float = _setting(0.75, "–", "a lower uniformity of the cans is uneven", 0, 1)
     even_low_quarter: float = _setting(0.6, "–", "the same of the low quarter of the cans", 0, 1)

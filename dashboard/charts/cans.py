@@ -4,7 +4,7 @@ from typing import Any
 
 import plotly.graph_objects as go
 
-from dashboard.charts.template import chart, hatched, unit_above
+from dashboard.charts.template import TEXT_PX, chart, hatched, unit_above
 from dashboard.look import LIGHT
 from dashboard.numbers import number
 from pipeline.words import say
@@ -35,7 +35,7 @@ def cans(survey: dict[str, Any]) -> go.Figure:
         [*traces, *lines],
         HEIGHT_PX,
         margin={"l": 62, "r": 8, "t": 26, "b": 50},
-        xaxis={"range": [0.3, count + 0.7], "title": {"text": say("sprays_page.can_axis"), "font": {"color": LIGHT.quiet}, "standoff": 8},
+        xaxis={"range": [0.3, count + 0.7], "title": {"text": say("sprays_page.can_axis"), "font": {"color": LIGHT.quiet, "size": TEXT_PX}, "standoff": 8},
                "tick0": 1, "dtick": max(1, round(count / 10)), "zeroline": False, "tickangle": 0},
         yaxis={"range": [0, top * 1.04], "nticks": 5},
         annotations=[unit_above(say("sprays_page.depth_axis"))],

@@ -5,7 +5,7 @@ from typing import Any
 
 import plotly.graph_objects as go
 
-from dashboard.charts.template import CROSS, chart, hatched
+from dashboard.charts.template import CROSS, TEXT_PX, chart, hatched
 from dashboard.look import LIGHT
 from dashboard.numbers import number
 from pipeline.words import say
@@ -40,7 +40,7 @@ def overlap(spacing_m: float, throw_m: float) -> go.Figure:
         traces,
         HEIGHT_PX,
         margin={"l": 12, "r": 12, "t": 26, "b": 50},
-        xaxis={"range": across, "title": {"text": say("sprays_page.across_axis"), "font": {"color": LIGHT.quiet}, "standoff": 8}, "zeroline": False, "nticks": 7},
+        xaxis={"range": across, "title": {"text": say("sprays_page.across_axis"), "font": {"color": LIGHT.quiet, "size": TEXT_PX}, "standoff": 8}, "zeroline": False, "nticks": 7},
         yaxis={"visible": False, "fixedrange": True, "range": [-0.3, 1.25]},
         annotations=_notes(spacing_m, throw_m),
     )  # fmt: skip

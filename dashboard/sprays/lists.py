@@ -68,11 +68,13 @@ def _work(row: Row, whose: str, site: Row) -> str:
 def _site(site: Row) -> str:
     """A site's name as a link to its cans here, with its district."""
     more = " · ".join(part for part in (site["site_id"], site["district"]) if part)
-    return f"{link('sprays', site['name'] or site['site_id'], site=site['site_id'])} <small><bdi>{escape(more)}</bdi></small>"
+    return f"{link('sprays', site['name'] or site['site_id'], site=site['site_id'], survey='')} <small><bdi>{escape(more)}</bdi></small>"
 
 
 def found(row: Row, site: Row, wanted: str) -> bool:
     """Tell whether each word that is looked for stands in a block's row."""
+    if not wanted:
+        return True
     texts = (site["name"], site["site_id"], site["district"], row["block_id"], standing_words(row), row["soil"], row["irrigation_method"])  # fmt: skip
     text = " ".join(part for part in texts if part).casefold()
     return all(word in text for word in wanted.casefold().split())

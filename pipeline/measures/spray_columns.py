@@ -42,7 +42,7 @@ COLUMNS = (
     Column("wetted_diameter_m", _NUMBER, "m", "of a spray, by design"),
     Column("mean_spray_diameter_m", _NUMBER, "m", "as the site's newest survey measured it"),
     Column("mean_spray_diameter_on", _DAY, "", "the day of that survey"),
-    Column("throw_m", _NUMBER, "m", "across, that the overlap is reckoned with"),
+    Column("throw_m", _NUMBER, "m", "across, that the overlap is reckoned with: as measured where all blocks of the site are made alike, else by design"),
     Column("throw_rests_on", _TEXT, "", "survey, design or none"),
     Column("overlap_share", _NUMBER, "–", "of the distance between two laterals that their throws wet, at most 1"),
     Column("dry_strip_m", _NUMBER, "m", "that stays dry between them"),

@@ -71,7 +71,8 @@ def cans_findings(survey: Row, design: Design, settings: Settings) -> Iterator[F
     on, cans = survey["surveyed_on"], [c for c in survey["depths_mm"] if c is not None]
     dry = sum(c < NEARLY_DRY * survey["mean_depth_mm"] for c in cans)
     if _is_low(survey):
-        yield Finding(Need.END_CAP, f"{unevenness} {_pressure_words(survey)}", on)
+        need = Need.WATER_FIRST if _lacks_flow(survey, design, settings) else Need.END_CAP
+        yield Finding(need, f"{unevenness} {_pressure_words(survey)}", on)
     elif dry or _is_small(survey, design):
         more = say_n("sprays.nearly_dry", dry) if dry else _throw_words(survey, design)
         yield Finding(Need.FLUSH, f"{unevenness} {more}", on)
@@ -91,7 +92,7 @@ def _unevenness(survey: Row, settings: Settings) -> str:
 def gauge_findings(survey: Row, design: Design, settings: Settings) -> Iterator[Finding]:
     """Yield what the flow, the throw, the pressure and the eye of a survey show."""
     yield from _flow_findings(survey, design, settings)
-    if _is_small(survey, design):
+    if _is_small(survey, design) and not (_is_low(survey) and _lacks_flow(survey, design, settings)):
         need = Need.PRESSURE if _pressure(survey) is None else Need.END_CAP if _is_low(survey) else Need.FLUSH
         evidence = f"{_throw_words(survey, design)} {_pressure_words(survey)}"
         yield Finding(need, evidence, survey["surveyed_on"])
@@ -103,27 +104,45 @@ def gauge_findings(survey: Row, design: Design, settings: Settings) -> Iterator[
 
 def _flow_findings(survey: Row, design: Design, settings: Settings) -> Iterator[Finding]:
     """Of the flow at full power: too little for whichever block was open, or enough with too little pressure."""
-    flow = survey["measured_flow_m3h"]
-    power = _over(survey["measured_input_kw"], survey["pump_rated_power_kw"])
-    least, most = design.least_flow_m3h, design.most_flow_m3h
-    if flow is None or not least or not most or power is None or power < FULL_POWER:
+    flow, most, on = _full_power_flow(survey), design.most_flow_m3h, survey["surveyed_on"]
+    if flow is None or not most:
         return
-    on = survey["surveyed_on"]
-    low, values = flow < settings.design_flow_least * least, {"flow": f"{flow:.1f}", "day": on}
-    if low:
-        text = say("sprays.low_flow", design=f"{least:.1f}", **values)
-        yield Finding(_behind_low_flow(survey, design), f"{text} {_pressure_words(survey)}", on)
+    values = {"flow": f"{flow:.1f}", "day": on}
+    if _lacks_flow(survey, design, settings):
+        parts = [
+            say("sprays.low_flow", design=f"{design.least_flow_m3h:.1f}", **values),
+            _pressure_words(survey),
+        ]
+        if survey["mean_spray_diameter_m"] is not None and design.throw_m:
+            parts.append(_throw_words(survey, design))
+        yield Finding(_behind_low_flow(survey, design), " ".join(parts), on)
     elif flow >= FULL_FLOW * most and _is_low(survey):
         text = say("sprays.full_flow", design=f"{most:.1f}", **values)
         yield Finding(Need.END_CAP, f"{text} {_pressure_words(survey)}", on)
 
 
+def _full_power_flow(survey: Row) -> float | None:
+    """The measured flow where the pump took enough of its rated power; else the sun may be behind it."""
+    power = _over(survey["measured_input_kw"], survey["pump_rated_power_kw"])
+    flow: float | None = survey["measured_flow_m3h"]
+    return None if power is None or power < FULL_POWER else flow
+
+
+def _lacks_flow(survey: Row, design: Design, settings: Settings) -> bool:
+    """Whether even the block that is made for the least would have got too little. An open end would take more."""
+    flow, least = _full_power_flow(survey), design.least_flow_m3h
+    return flow is not None and bool(least) and flow < settings.design_flow_least * (least or 0.0)
+
+
 def _behind_low_flow(survey: Row, design: Design) -> Need:
-    """Blocked laterals hold the water back: the pressure rises. Else less comes from the pump."""
-    pressure = _pressure(survey)
-    if pressure is None:
-        return Need.PRESSURE
-    return Need.FLUSH if pressure >= RAISED_PRESSURE or _is_blocked(survey, design) else Need.WATER_FIRST
+    """Blocked laterals hold the water back: throws are small, the pressure rises. Else less comes from the pump."""
+    pressure, throw = _pressure(survey), _over(survey["mean_spray_diameter_m"], design.throw_m)
+    if throw is None:
+        raised = pressure is not None and pressure >= RAISED_PRESSURE
+        return Need.PRESSURE if pressure is None else Need.FLUSH if raised else Need.WATER_FIRST
+    if throw >= SMALL_THROW:  # whatever the pressure: holes that are blocked throw less far
+        return Need.WATER_FIRST
+    return Need.PRESSURE if pressure is None else Need.WATER_FIRST if _is_low(survey) else Need.FLUSH
 
 
 def block_findings(block: Row, settings: Settings) -> Iterator[Finding]:
@@ -169,10 +188,6 @@ def _is_small(survey: Row, design: Design) -> bool:
     return share is not None and share < SMALL_THROW
 
 
-def _is_blocked(survey: Row, design: Design) -> bool:
-    return _is_small(survey, design) and not _is_low(survey)
-
-
 def _pressure_words(survey: Row) -> str:
     share = _pressure(survey)
     if share is None:
@@ -188,8 +203,9 @@ def _pressure_words(survey: Row) -> str:
 
 
 def _throw_words(survey: Row, design: Design) -> str:
+    key = "small_throw" if _is_small(survey, design) else "full_throw"
     return say(
-        "sprays.small_throw",
+        f"sprays.{key}",
         throw=f"{survey['mean_spray_diameter_m']:.2f}",
         design=f"{design.throw_m:.2f}",
         day=survey["surveyed_on"],

@@ -106,6 +106,7 @@ class _Site:
         self.last_cans = cans
         self.cans = cans if cans and cans["surveyed_on"] >= since else None
         self.gauge = gauge if gauge and gauge["surveyed_on"] >= since else None
+        self.alike = len({block["wetted_diameter_m"] for block in lateral}) == 1
         self.flow_is_its = len(blocks) == 1
         self.findings = self._findings(_design(lateral, blocks)) if lateral else []
 
@@ -133,9 +134,13 @@ class _Site:
         return row | {"standing": self._standing(row)}
 
     def _throw(self, block: Row) -> Row:
-        """The throw that the overlap rests on: as the survey measured it, else as the block was made."""
+        """The throw that the overlap rests on: as the survey measured it, else as the block was made.
+
+        Of blocks that are made for different throws nobody knows which one the surveyor measured.
+        """
         measured = self.gauge["mean_spray_diameter_m"] if self.gauge else None
-        throw = block["wetted_diameter_m"] if measured is None else measured
+        of_it = measured is not None and self.alike
+        throw = measured if of_it else block["wetted_diameter_m"]
         spacing = block["lateral_spacing_m"]
         share = None if throw is None or not spacing else float(spacing_wetted_share(throw / 2, spacing))
         return {
@@ -144,7 +149,7 @@ class _Site:
             if self.gauge and measured is not None
             else None,
             "throw_m": throw,
-            "throw_rests_on": "none" if throw is None else "design" if measured is None else "survey",
+            "throw_rests_on": "none" if throw is None else "survey" if of_it else "design",
             "overlap_share": share,
             "dry_strip_m": None if share is None else max(spacing - throw, 0.0),
         }

@@ -42,7 +42,7 @@ def test_cans_throws_and_list_are_drawn(visit: Visit, sprays_address: str) -> No
     open_sprays(page, sprays_address)
     page.locator(DRAWN).first.wait_for(timeout=WAIT_MS)
     assert page.locator(".st-key-chart_cans .barlayer .trace").nth(1).locator(".point").count() == 12
-    expect(page.locator(".st-key-chart_overlap_0")).to_contain_text("15 cm stays dry")
+    expect(page.locator(".st-key-chart_overlap_0")).to_contain_text("60 cm stays dry")
     expect(page.locator("ol.work li")).to_have_count(3)
     page.get_by_role("link", name="What needs work, with what shows it").click()
     expect(page.locator("h2#work")).to_be_in_viewport()

@@ -69,10 +69,14 @@ def test_uneven_cans_are_somewhere_at_a_site_of_two_blocks(measure: Measure) -> 
         ("10|2|60|3|4|", EVEN, "end_cap"),  # full flow at low pressure
         ("10|2|100|2.4|4|", EVEN, "flush"),
         ("10|2||2.4|4|", EVEN, "pressure"),  # nobody can tell blocked from lost
-        ("7|2|115|3|4|", EVEN, "flush"),  # held back: the pressure rose
+        ("7|2|115||4|", EVEN, "flush"),  # held back: the pressure rose
+        ("7|2|115|3|4|", EVEN, "water_first"),  # but the sprays reach as far as ever
         ("7|2|100|2.4|4|", EVEN, "flush"),
         ("7|2|100|3|4|", EVEN, "water_first"),  # less comes from the pump
-        ("7|2||3|4|", EVEN, "pressure"),
+        ("7|2||3|4|", EVEN, "water_first"),
+        ("7|2|||4|", EVEN, "pressure"),
+        ("7|2|60|2.4|4|", EVEN, "water_first"),  # an open end would take more, not less
+        ("7|2|60|2.4|4|", UNEVEN, "water_first"),
         ("7|1.5|100|3|4|", EVEN, ""),  # 0.75 of the power: the sun may have been low
         ("7||100|3|4|", EVEN, ""),  # power unknown
         ("10|2|100|3|2|", EVEN, "flush"),  # the surveyor's eye
@@ -165,6 +169,10 @@ def test_a_measured_throw_goes_before_the_designed_one(measure: Measure) -> None
     assert found[0]["overlap_share"] == pytest.approx(0.9)
     assert (found[0]["throw_rests_on"], found[0]["mean_spray_diameter_on"]) == ("survey", date(2026, 10, 1))
     assert rows(measure, surveys=f"{SURVEY}\nV1|A|2026-10-01||||0||")[0]["overlap_share"] == 0
+    unlike = f"{ONE}\nA|2|0.1|spray_tube|10|3|2.4|"
+    found = rows(measure, blocks=unlike, surveys=f"{SURVEY}\nV1|A|2026-10-01||||2.7||")
+    assert [row["overlap_share"] for row in found] == [1, pytest.approx(0.8)]
+    assert {row["throw_rests_on"] for row in found} == {"design"}
 
 
 def test_rate_against_the_soils_intake(measure: Measure) -> None:

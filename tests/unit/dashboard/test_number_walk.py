@@ -374,7 +374,8 @@ def test_the_sprays_of_a_site(programme: Store, tmp_path: Path, monkeypatch: pyt
         page.take(f"Can {n + 1}: {number(depth, 1)} mm")
     page.take(f"mean of the low quarter {number(survey['low_quarter_mm'], 1)} mm", f"mean {number(survey['mean_depth_mm'], 1)} mm", f"{number(survey['mean_depth_mm'], 1)} mm")  # fmt: skip
     page.take(f"{survey['christiansen']:.2f} even from {SETTINGS.even_christiansen:g}", f"{survey['low_quarter']:.2f} even from {SETTINGS.even_low_quarter:g}", f"{survey['low_half']:.2f}")  # fmt: skip
-    page.take("throws wet 95 % of the 3.00 m between laterals, by sprays of 2.85 m as measured at the site on 2026-09-20")  # fmt: skip
+    for row in (r for r in rows if r["overlap_share"]):
+        page.take(f"throws wet {share(row['overlap_share'])} of the {number(row['lateral_spacing_m'], 2)} m between laterals, by sprays of {number(row['throw_m'], 2)} m by design")  # fmt: skip
     for row in (r for r in rows if r["standing"] != "no_laterals"):
         _take_block(page, row)
     page.take(f"The {sum(r['standing'] != 'no_laterals' for r in rows)} blocks with laterals")
@@ -388,7 +389,7 @@ def test_the_sprays_of_a_site(programme: Store, tmp_path: Path, monkeypatch: pyt
 def _take_block(page: Walk, row: Row) -> None:
     """A row of the table: overlap, flow, rate and the site's cans, each with what it rests on."""
     if row["overlap_share"] is not None:
-        page.take(f"{share(row['overlap_share'])} {number(row['throw_m'], 2)} m of throw as measured, {number(row['lateral_spacing_m'], 2)} m apart")  # fmt: skip
+        page.take(f"{share(row['overlap_share'])} {number(row['throw_m'], 2)} m of throw by design, {number(row['lateral_spacing_m'], 2)} m apart")  # fmt: skip
     if row["design_flow_m3h"] is not None:
         page.take(f"of {number(row['design_flow_m3h'], 1)} m³/h by design")
     if row["application_rate_mm_h"] is not None:
