@@ -36,6 +36,7 @@ WITHOUT_LATERALS = ("furrow", "basin", "hose")
 FLOW_DAYS = 90  # back from the day, in which a block's own meter and the log tell its flow
 FULL_SUN_WM2 = 700.0  # on the array, where the pump's power isn't known; common practice, no source
 M2_PER_HA = 10_000.0
+NAMES = tuple(SCHEMA.names)  # the schema makes its list anew each time
 
 
 def last_known_day(reader: Readable) -> date | None:
@@ -121,7 +122,7 @@ class _Site:
         return in_order(list(once.values()))
 
     def row(self, block: Row) -> Row:
-        row = dict.fromkeys(SCHEMA.names) | {n: v for n, v in block.items() if n in SCHEMA.names}
+        row = dict.fromkeys(NAMES) | {n: v for n, v in block.items() if n in NAMES}
         row |= {"needs": "", "evidence": "", "site_needs": "", "site_evidence": "", "unjudged_why": ""}
         if not has_laterals(block):
             return row | {"standing": "no_laterals", "throw_rests_on": "none", "flow_rests_on": "none"}
