@@ -101,6 +101,14 @@ class Settings:
     survey_level_days: int = _setting(60, "d", "that a survey's water level corrects the head", 0)
     served_supply: float = _setting(0.8, "–", "of the need in a month: an area counts as served", 0)
     judged_coverage: float = _setting(0.7, "–", "of a month's time known: below it can't be judged", 0, 1)
+    # sprays; common practice after Merriam, Keller (1978), from memory: a low quarter below 0.6 is poor, and
+    # 0.75 is the coefficient that goes with it; the year and the share of the flow are common practice, no source
+    spray_evidence_days: int = _setting(365, "d", "that a survey's cans and gauges speak for the sprays", 1)
+    even_christiansen: float = _setting(0.75, "–", "a lower uniformity of the cans is uneven", 0, 1)
+    even_low_quarter: float = _setting(0.6, "–", "the same of the low quarter of the cans", 0, 1)
+    design_flow_least: float = _setting(
+        0.8, "–", "of its design flow: a block with less gets too little", 0, 1
+    )
     # visits
     service_overdue_days: int = _setting(270, "d", "since the last preventive job", 1)
     service_interval_days: int = _setting(180, "d", "planned between preventive jobs", 1)
