@@ -31,7 +31,7 @@ def planting_water(
     Returns
     -------
     pyarrow.Table
-        The columns of planting_water.sql, then yield_response [-] and yield_loss_least and
+        The columns of planting_water.sql, then crop_row (as planting_spans has it), yield_response [-] and yield_loss_least and
         yield_loss_most [-]: FAO-56 eq. 90 (FAO-33) over the days whose need is known, between the
         wettest and the driest course. NULL: unknown. Ky belongs to a whole season: of a crop that still
         stands it is what the season would lose if all of it went so. Not rounded.
@@ -42,7 +42,9 @@ def planting_water(
     run_statement(reader.connection, "planting_water", asked)
     leave_roots(reader.connection)
     found = reader.connection.execute(
-        """SELECT w.*, yield_response FROM planting_water w JOIN crop_roots USING (crop)
+        """SELECT w.*, crop_row, yield_response
+           FROM planting_water w JOIN planting_spans USING (site_id, block_id, crop, planted_on)
+           JOIN crop_roots USING (crop, crop_row)
            ORDER BY site_id, block_id, planted_on, crop"""
     ).to_arrow_table()
     for bound, drawn in (("least", "etc_adjusted_most_mm"), ("most", "etc_adjusted_least_mm")):

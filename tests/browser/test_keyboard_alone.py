@@ -16,6 +16,7 @@ PAGES = {  # address, and what is drawn last
     "files": ("files", "[class*=downloads]"),
     "figures": (f"figures?{PERIOD}", "#part-settings"),
     "find": ("find?find=n", "ol.found"),
+    "sprays": ("sprays", "p.answer"),
     "harvest": (f"harvest?{PERIOD}", "p.answer"),
     "plain": ("plain", "tbody tr"),
 }

@@ -25,6 +25,7 @@ PAGES = {  # each with what it needs to show something
     "files": {},
     "figures": {},
     "find": {"find": "n"},
+    "sprays": {},
     "harvest": {},
 }
 WITH_FIGURES = ("portfolio", "week", "site", "figures", "harvest")
@@ -77,6 +78,8 @@ def parts(store: Store, table: str) -> list[Path]:
         ("site", {"site": "N2", "from": "1999-01-01"}, NO_SUCH_DAY),
         ("figures", {"to": "9999-99-99"}, NO_SUCH_DAY),
         ("files", {"file": "9-gone"}, NOT_ON_RECORD),
+        ("sprays", {"site": "NOPE"}, NOT_ON_RECORD),
+        ("sprays", {"to": "2027-13-01"}, NO_SUCH_DAY),
         ("harvest", {"district": "Nowhere"}, NOT_ON_RECORD),
         ("harvest", {"from": "2027-13-01"}, NO_SUCH_DAY),
     ],
@@ -202,7 +205,7 @@ def test_one_site_without_anything_else_is_a_page_everywhere(bare: Store, tmp_pa
     for words in ("One site is on record", "can't be judged: no crops"):
         assert bare.load([folder]).faults == []
         run.refresh(bare)
-        for page in ("portfolio", "week", "site", "files", "figures", "harvest"):
+        for page in ("portfolio", "week", "site", "files", "figures", "sprays", "harvest"):
             opened(page, site="L")
         assert name in said(opened("find", find="wwww"))
         assert words in said(opened("portfolio"))

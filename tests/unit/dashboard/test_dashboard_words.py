@@ -26,8 +26,12 @@ from dashboard.harvest.tables import ORDERS as HARVEST_ORDERS
 from dashboard.records import cells as records_cells
 from dashboard.records import sections as records_sections
 from dashboard.site import panel as site_panel
+from dashboard.sprays.lists import COLUMNS as SPRAY_COLUMNS
+from dashboard.sprays.lists import ORDERS as SPRAY_ORDERS
+from dashboard.sprays.pattern import LEAST
 from dashboard.standing import STANDINGS
 from dashboard.visit_list import EXTRAS, HEADS
+from pipeline.agronomy.uniformity import Unevaluated
 from pipeline.config import Settings
 from pipeline.measures.defended import LACKS
 from pipeline.measures.defended import VERDICTS as DEFENCES
@@ -35,6 +39,9 @@ from pipeline.measures.explained import LOG_VERDICTS, VERDICTS, settings_in_forc
 from pipeline.measures.harvest_columns import COMPARED, HOW_KNOWN, UNCOMPARED, UNCOSTED, UNRATED
 from pipeline.measures.indicators import BY_NAME, INDICATORS
 from pipeline.measures.seasons import STAGES as SEASON_STAGES
+from pipeline.measures.spray_columns import RESTS_ON, UNJUDGED
+from pipeline.measures.spray_findings import NEEDS
+from pipeline.measures.spray_findings import WORK as WORK_ON_LATERALS
 from pipeline.store import FATES, Store
 from pipeline.tables import TABLES
 from pipeline.visits.calls_first import ASKED
@@ -54,6 +61,7 @@ ROOMS = (  # catalogues that pages speak from
     "files_page",
     "site_page",
     "find_page",
+    "sprays_page",
     "harvest_page",
 )
 FAMILIES: dict[str, list[str]] = {  # keys whose last part comes from a list
@@ -143,7 +151,26 @@ FAMILIES: dict[str, list[str]] = {  # keys whose last part comes from a list
         "site",
         "file",
         "harvest_order",
+        "survey",
+        "order",
     ],
+    "sprays_page.n_": [need.value for need in WORK_ON_LATERALS],
+    "sprays_page.at_": [need.value for need in WORK_ON_LATERALS],
+    "sprays_page.sites_": ["water_first", "pressure"],
+    "sprays_page.why_": list(UNJUDGED),
+    "sprays_page.need_": list(NEEDS),
+    "sprays_page.stands_": ["site_even", "sound"],
+    "sprays_page.unjudged_": [*UNJUDGED, "cans"],
+    "sprays_page.no_": ["spacing", "throw"],
+    "sprays_page.overlap_": ["survey", "design"],
+    "sprays_page.cover_": ["survey", "design"],
+    "sprays_page.rests_on_": [name for name in RESTS_ON if name != "none"],
+    "sprays_page.head_": list(SPRAY_COLUMNS),
+    "sprays_page.order_": list(SPRAY_ORDERS),
+    "sprays_page.line_": ["mean", "low_quarter"],
+    "sprays_page.lacks_": [why.value for why in Unevaluated],
+    "sprays_page.soil_": list(TABLES["blocks"].by_name["soil"].choices),
+    "sprays_page.": [*LEAST, "block_title", "somewhere_title", "site_title"],
     "harvest_page.all_": [*HOW_KNOWN, "unsaid"],
     "harvest_page.known_": [*HOW_KNOWN, "unsaid"],
     "harvest_page.stands_": list(COMPARED),
@@ -258,6 +285,7 @@ def outside(text: str) -> str:
         ("site", {"site": "NOBODY"}),
         ("site", {}),
         ("find", {"find": "n"}),
+        ("sprays", {}),
     ],
 )
 def test_a_page_shows_the_catalogues_words_and_the_programmes_data(
