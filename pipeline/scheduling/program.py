@@ -1,7 +1,7 @@
 """The week as a mixed-integer program, solved by HiGHS.
 
 For each block and day: the depth given x, what goes short s, what waits for a later day r, whether the
-valve is opened y, and the minutes beyond the usual length o. For each block: what goes short in the
+valve is opened y, the minutes beyond the usual length o, and beyond twice that length t. For each block: what goes short in the
 week, in steps whose price grows.
 """
 
@@ -33,9 +33,10 @@ ALL_AT_ONCE_M3H = 1e6  # a valve that takes whatever there is
 def weights(site: SiteInput, accounts: Sequence[Account]) -> Floats:
     """Return what a mm on a hectare is worth to each block, beside the mean of them all [-].
 
-    Ky / season's need, within `WEIGHT_LOW` and `WEIGHT_HIGH` of the mean by volume of need.
+    Ky / season's need (unknown: as the others'), within `WEIGHT_LOW` and `WEIGHT_HIGH` of the mean by volume of need.
     """
     raw = np.array([b.yield_response / b.season_mm for b in site.blocks])
+    raw = np.where(np.isfinite(raw), raw, np.nanmean(raw) if np.isfinite(raw).any() else 1.0)
     volume = np.array([np.mean(b.area_ha) * a.need_mm for b, a in zip(site.blocks, accounts, strict=True)])
     mean = float((raw * volume).sum() / volume.sum()) if volume.sum() > 0 else float(raw.mean())
     return np.asarray(np.clip(raw / mean if mean > 0 else np.ones_like(raw), WEIGHT_LOW, WEIGHT_HIGH))
@@ -48,8 +49,8 @@ class Program:
         self.site, self.accounts = site, accounts
         self.blocks, self.days = len(site.blocks), len(site.days)
         cells = self.blocks * self.days
-        sizes = (cells, cells, cells, cells, cells, cells * DAY_STEPS, self.blocks * STEPS)
-        self.x, self.s, self.r, self.y, self.o, self.d, self.w, self.count = np.cumsum((0, *sizes)).tolist()
+        sizes = (cells,) * 6 + (cells * DAY_STEPS, self.blocks * STEPS)
+        self.x, self.s, self.r, self.y, self.o, self.t, self.d, self.w, self.count = np.cumsum((0, *sizes)).tolist()
         self.rows: list[tuple[list[tuple[int, float]], float, float]] = []
         self._water()
         self._books()
@@ -149,6 +150,7 @@ class Program:
                 self._add([(x, 1.0), (y, -of.least_mm)], 0.0, inf)
                 minutes = self.mm_m3(b, day) / flow * 60.0
                 self._at_most([(x, minutes), (y, -float(usual)), (self.at(self.o, b, day), -1.0)], 0.0)
+                self._at_most([(x, minutes), (y, -2.0 * usual), (self.at(self.t, b, day), -1.0)], 0.0)
 
     def _most_mm(self, block: int, day: int) -> float:
         """Most that a day can give one block: nothing on a day without a window."""

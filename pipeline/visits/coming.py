@@ -42,6 +42,7 @@ LEFT = {  # what comes of it, under the names that it gets in the connection
     "visit_coming": """SELECT site_id, day, if(known, need_m3, NULL) AS need_m3, planted_ha FROM site_need_days
                        ORDER BY site_id, day""",
     "visit_coming_blocks": "FROM block_days ORDER BY site_id, block_id, day",
+    "visit_coming_plantings": "FROM planting_days ORDER BY site_id, block_id, planted_on, crop, day",
 }
 
 
@@ -51,7 +52,7 @@ def leave_coming_need(
     as_of: date,
     sites: Sequence[str] | None = None,
 ) -> None:
-    """Leave visit_coming and visit_coming_blocks in the connection: the need of sites and of their blocks.
+    """Leave the need of sites, of their blocks and of their plantings in the connection.
 
     Parameters
     ----------
@@ -67,7 +68,8 @@ def leave_coming_need(
     Notes
     -----
     visit_coming has (site_id, day, need_m3, planted_ha); need_m3 [m³] is gross, NULL on days on which
-    no crop is on record or the weather is unknown. visit_coming_blocks has the columns of block_days.
+    no crop is on record or the weather is unknown. visit_coming_blocks has the columns of block_days,
+    visit_coming_plantings those of planting_days.
     """
     with duckdb.connect() as ahead:
         for name, query in COPIED.items():

@@ -60,7 +60,7 @@ def facts(reader: Reader, as_of: date, sites: Sequence[str] | None) -> list[Fact
 def leave_coming(
     reader: Reader, as_of: date, horizon_days: int, sites: Sequence[str] | None = None
 ) -> None:
-    """Leave visit_weather, visit_coming and visit_coming_blocks: the days after one, as they are taken to be.
+    """Leave visit_weather and the tables visit_coming*: the days after one, as they are taken to be.
 
     Parameters
     ----------
