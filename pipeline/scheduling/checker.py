@@ -188,7 +188,7 @@ def _known_soil(
         depletion = max(depletion - wet - short, 0.0) + need
         if site.windows[k] and depletion > max(bound, need) + loose:
             found.append(say("scheduling.fault_dry", block=block.block_id, day=day, depletion=f"{depletion:.1f}", bound=f"{bound:.1f}"))  # fmt: skip
-    ends = max(min(start, block.raw_mm), block.need_mm[-1] * share)
+    ends = max(start, block.need_mm[-1] * share)
     if site.windows[-1] and depletion > ends + loose:
         found.append(say("scheduling.fault_dry", block=block.block_id, day=site.days[-1], depletion=f"{depletion:.1f}", bound=f"{ends:.1f}"))  # fmt: skip
     return found

@@ -136,14 +136,20 @@ def _next_first(done: Sequence[Turn], cut: int | None, first: int, blocks: int) 
 def _best_day(
     site: SiteInput, day: int, jobs: list[_Job], water: Water, late: bool
 ) -> tuple[list[Turn], Water, int | None]:
-    """The day from the earliest start that brings the most, or from the latest that does."""
+    """The day from the latest start that brings all, or the earliest; where none does, the one that brings most."""
     window = site.windows[day]
     if window is None or not jobs:
         return [], water, None
-    tried = [_day(site, day, jobs, water, (start, window[1])) for start in _starts(site, window)]
-    most = ENOUGH * max(sum(turn.volume_m3 for turn in turns) for turns, *_ in tried)
-    enough = [one for one in tried if sum(turn.volume_m3 for turn in one[0]) >= most]
-    return enough[0 if late else -1]
+    starts = _starts(site, window)
+    tried = []
+    for start in starts if late else reversed(starts):
+        found = _day(site, day, jobs, water, (start, window[1]))
+        if found[2] is None:
+            return found
+        tried.append(found)
+    volumes = [sum(turn.volume_m3 for turn in turns) for turns, *_ in tried]
+    most = ENOUGH * max(volumes)
+    return next(found for found, volume in zip(tried, volumes, strict=True) if volume >= most)
 
 
 def _starts(site: SiteInput, window: tuple[int, int]) -> list[int]:

@@ -16,12 +16,14 @@ from math import inf
 
 import numpy as np
 
+from pipeline.scheduling.bad_sun import try_bad_days
 from pipeline.scheduling.inputs import SiteInput, Turn
 from pipeline.scheduling.placing import Placed, place
 from pipeline.scheduling.program import Program, weights
 from pipeline.scheduling.soil import Account, account
 from pipeline.scheduling.water import EPSILON_M3
 
+SPREADS = 2  # of the turns of those whom a bad day would starve
 ROUNDS = 4  # of fitting the days' water to what the minutes bring
 MISSED_SHARE = 0.01  # of a day's water: less is the rounding to whole minutes
 
@@ -45,24 +47,39 @@ def plan(site: SiteInput) -> Plan:
     accounts = [account(site, block) for block in site.blocks]
     if not any(of.need_mm > 0 for of in accounts):
         return Plan((), tuple((0.0,) * len(site.days) for _ in site.blocks))
-    placed = _best(site, accounts)
+    program = Program(site, accounts)
+    placed = _best(site, accounts, program)
+    for _ in range(SPREADS):
+        starved = _starved(site, placed)
+        if not starved:
+            break
+        program.spread(starved)
+        placed = _best(site, accounts, program)
     short = tuple(of.short_mm(mm) for of, mm in zip(accounts, placed.given_mm, strict=True))
     return Plan(placed.turns, short)
 
 
-def _best(site: SiteInput, accounts: Sequence[Account]) -> Placed:
-    """The placing that loses least, of a few rounds."""
-    program, most_m3 = Program(site, accounts), [inf] * len(site.days)
-    found: list[tuple[float, int, Placed]] = []
+def _best(site: SiteInput, accounts: Sequence[Account], program: Program) -> Placed:
+    """The placing that loses least, of a few rounds; in the strongest sun where that costs nothing."""
+    most_m3 = [inf] * len(site.days)
+    found = []
     for turn in range(ROUNDS):
         depths = program.depths_mm(most_m3)
         placed = place(site, accounts, depths)
-        late = place(site, accounts, depths, in_strong_sun=True)
-        found += [(_loss(site, accounts, late), 2 * turn, late), (_loss(site, accounts, placed), 2 * turn + 1, placed)]
+        found.append((_loss(site, accounts, placed), turn, placed, depths))
         most_m3, missed = _lowered(most_m3, placed)
         if not missed:
             break
-    return min(found, key=lambda one: one[:2])[2]
+    loss, _, placed, depths = min(found, key=lambda one: one[:2])
+    late = place(site, accounts, depths, in_strong_sun=True)
+    return late if _loss(site, accounts, late) <= loss else placed
+
+
+def _starved(site: SiteInput, placed: Placed) -> list[int]:
+    """Blocks that would lose too much by one bad day, or by two in a row."""
+    days = range(len(site.days))
+    trials = [(day,) for day in days] + [(day, day + 1) for day in days[:-1]]
+    return sorted({block for bad in trials for block in try_bad_days(site, placed.turns, bad).starved})
 
 
 def _lowered(most_m3: Sequence[float], placed: Placed) -> tuple[list[float], bool]:

@@ -1,8 +1,8 @@
 """The week as a mixed-integer program, solved by HiGHS.
 
 For each block and day: the depth given x, what goes short s, what waits for a later day r, whether the
-valve is opened y, the minutes beyond the usual length o, and beyond twice that length t. For each block: what goes short in the
-week, in steps whose price grows.
+valve is opened y, the minutes beyond the usual length o, and beyond twice that length t. For each block:
+what goes short in the week, in steps whose price grows, w, and how far it ends beyond RAW, e.
 """
 
 from collections.abc import Iterable, Sequence
@@ -21,9 +21,11 @@ from pipeline.scheduling.water import day_m3, evening_before
 Floats = npt.NDArray[np.float64]
 Terms = Iterable[tuple[int, float]]
 
+LAST_DAYS = 3  # after which no day of the week makes up for a bad one
 STEPS = 8  # of the week's loss r²
 DAY_STEPS = 3  # of a day's, which spreads a block's shortage over its days
 DAY_WEIGHT = 0.1  # of the days' loss beside the week's
+SPARE_WEIGHT = 0.02  # of a mm that brings a dry block back to RAW, beside one that it misses in the week
 WEIGHT_LOW, WEIGHT_HIGH = 2.0 / 3.0, 1.5
 RUN_COST, OVERTIME_COST = 2e-4, 2.2e-4  # of the loss of a whole week: a run; a usual length more
 REL_GAP, MOST_NODES = 5e-3, 100  # no clock: the same on every machine
@@ -49,14 +51,25 @@ class Program:
         self.site, self.accounts = site, accounts
         self.blocks, self.days = len(site.blocks), len(site.days)
         cells = self.blocks * self.days
-        sizes = (cells,) * 6 + (cells * DAY_STEPS, self.blocks * STEPS)
-        self.x, self.s, self.r, self.y, self.o, self.t, self.d, self.w, self.count = np.cumsum((0, *sizes)).tolist()
+        sizes = (cells,) * 6 + (cells * DAY_STEPS, self.blocks * STEPS, self.blocks)
+        self.x, self.s, self.r, self.y, self.o, self.t, self.d, self.w, self.e, self.count = np.cumsum((0, *sizes)).tolist()
         self.rows: list[tuple[list[tuple[int, float]], float, float]] = []
         self._water()
         self._books()
         self._runs()
         self.fixed_rows = list(self.rows)
-        self.opened = np.ones(cells)
+        self._may_open_all()
+
+    def spread(self, blocks: Sequence[int]) -> None:
+        """Let the last days of a week bring these blocks no more than half of what the week does."""
+        last = self.days - LAST_DAYS
+        for b in blocks:
+            terms = [(self.at(self.x, b, day), 1.0 if day >= last else -1.0) for day in range(self.days)]
+            self.fixed_rows.append((terms, -inf, 0.0))
+        self._may_open_all()
+
+    def _may_open_all(self) -> None:
+        self.opened = np.ones(self.blocks * self.days)
 
     def depths_mm(self, most_m3: Sequence[float]) -> list[list[float]]:
         """Return what each block is to get on each day [mm], no day more than so much water [m³]."""
@@ -132,6 +145,9 @@ class Program:
                 if day:
                     terms.append((self.at(self.r, b, day - 1), -1.0))
                 self._add(terms, of.room_mm[day], of.room_mm[day])
+            if of.wish_mm < inf:
+                evening = self.at(self.r, b, self.days - 1)
+                self._at_most([(evening, 1.0), (self.e + b, -1.0)], of.wish_mm)
             lost = [(self.at(self.s, b, day), 1.0) for day in range(self.days)]
             steps = [(self.w + b * STEPS + k, -1.0) for k in range(STEPS)]
             self._add([*lost, *steps], 0.0, 0.0)
@@ -162,7 +178,9 @@ class Program:
 
     def _upper(self) -> Floats:
         high = np.full(self.count, inf)
-        high[self.r : self.y] = np.ravel([of.waits_mm for of in self.accounts])
+        waits = np.array([of.waits_mm for of in self.accounts])
+        minute = np.array([[of.minute_mm] for of in self.accounts])  # left to the rounding
+        high[self.r : self.y] = np.maximum(waits - minute, 0.0).ravel()
         high[self.y : self.o] = self.opened
         for b, of in enumerate(self.accounts):
             high[self.w + b * STEPS : self.w + (b + 1) * STEPS - 1] = of.need_mm / STEPS
@@ -178,7 +196,8 @@ class Program:
         need = np.array([of.need_mm for of in self.accounts])
         worth = weights(self.site, self.accounts) * area / max(float((area * need).sum()), 1e-9)
         steps, day_steps = (2 * np.arange(n) + 1 for n in (STEPS, DAY_STEPS))
-        cost[self.w : self.count] = np.outer(worth, steps / STEPS).ravel()
+        cost[self.e : self.count] = SPARE_WEIGHT * worth
+        cost[self.w : self.e] = np.outer(worth, steps / STEPS).ravel()
         per_day = np.repeat(worth, self.days)
         cost[self.d : self.w] = DAY_WEIGHT * np.outer(per_day, day_steps / DAY_STEPS).ravel()
         # a hair more on each later block: of equal plans always the same one

@@ -8,7 +8,7 @@ comes on the day, or is gathered until it is worth a run.
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import isfinite
+from math import inf, isfinite
 
 from pipeline.scheduling.inputs import BlockInput, Rules, SiteInput
 from pipeline.scheduling.intake import MM_M3_PER_HA
@@ -28,15 +28,19 @@ class Account:
         Depth of the shortest run that is worth the walk. [mm]
     need_mm
         What the week asks for. [mm]
-    known
-        Whether the soil's state is known.
+    minute_mm
+        A minute's water: what is left over by rounding to whole minutes. [mm]
+    wish_mm
+        Most that should wait on the last evening, so that a block that began drier than RAW is brought
+        back to it where there is water to spare; it counts as no need. [mm]
     """
 
     room_mm: tuple[float, ...]
     waits_mm: tuple[float, ...]
     least_mm: float
     need_mm: float
-    known: bool = False
+    minute_mm: float = 0.0
+    wish_mm: float = inf
 
     def short_mm(self, given_mm: Sequence[float]) -> tuple[float, ...]:
         """Return what can't be met on each day, when so much is given.
@@ -64,7 +68,7 @@ def account(site: SiteInput, block: BlockInput) -> Account:
 
     With the soil known, a day's irrigation comes before the crop draws (FAO-56 eq. 88, in the order of
     its Example 38): it is at most the depletion of the morning, and the depletion of the evening stays
-    within RAW. The week ends no drier than it began, and a block drier than RAW is brought back to it.
+    within RAW, or no drier than it was. The week ends no drier than it began.
     """
     least = _least_mm(block, site.rules)
     idle = [window is None for window in site.windows]
@@ -72,18 +76,17 @@ def account(site: SiteInput, block: BlockInput) -> Account:
         need = [0.0 if off else mm for mm, off in zip(block.need_mm, idle, strict=True)]
         waits = [min(least, sum(need))] * len(need)
         waits[-1] = _minute_mm(block)
-        return Account(tuple(need), tuple(waits), least, sum(need))
+        return Account(tuple(need), tuple(waits), least, sum(need), _minute_mm(block))
     start = max(block.start_depletion_mm, 0.0)
     if isfinite(block.taw_mm):
         start = min(start, block.taw_mm)
     start, raw = start / block.efficiency, block.raw_mm / block.efficiency
-    total, last = start + sum(block.need_mm), block.need_mm[-1]
-    ends = max(min(start, raw) - last, _minute_mm(block))
-    waits = [max(max(raw, start) - mm, _minute_mm(block)) for mm in block.need_mm]
-    waits[-1] = min(ends, waits[-1])
+    total, last, minute = start + sum(block.need_mm), block.need_mm[-1], _minute_mm(block)
+    waits = [max(max(raw, start) - mm, minute) for mm in block.need_mm]
+    waits[-1] = max(start - last, minute)
+    asked = max(total - last - waits[-1], 0.0)
     waits = [total if off else mm for mm, off in zip(waits, idle, strict=True)]
-    asked = max(total - last - ends, 0.0)
-    return Account((start, *block.need_mm[:-1]), tuple(waits), least, asked, known=True)
+    return Account((start, *block.need_mm[:-1]), tuple(waits), least, asked, minute, max(raw - last, 0.0))
 
 
 def _minute_mm(block: BlockInput) -> float:

@@ -76,6 +76,8 @@ class Water:
         minutes, volume
             How long it was open [min], and what ran through it [m³].
         """
+        if not self.pump.site.tank_m3 and self.pump.site.limit_m3_per_day == inf:
+            return self._open_to_pump(flow_m3h / 60.0, minutes, most_m3, least_m3h / 60.0)
         site, comes = self.pump.site, self.pump.minute_m3
         tank_m3, limit_m3, drawn, weak = site.tank_m3, site.limit_m3_per_day, flow_m3h / 60.0, least_m3h / 60.0
         level, pumped, clock, total, done = self.level_m3, self.pumped_m3, self.at_min % DAY_MIN, 0.0, 0
@@ -90,6 +92,23 @@ class Water:
             clock += 1
             done += 1
         self.level_m3, self.pumped_m3, self.at_min = level, pumped, self.at_min + done
+        return done, total
+
+
+    def _open_to_pump(self, drawn: float, minutes: int, most_m3: float, weak: float) -> tuple[int, float]:
+        """The same where only the pump counts: an hour at a time, as its flow is even."""
+        clock, total, done = self.at_min % DAY_MIN, 0.0, 0
+        while done < minutes:
+            out = min(drawn, self.pump.minute_m3[clock])
+            if out < weak - EPSILON_M3:
+                break
+            span = min(minutes - done, 60 - clock % 60)
+            fits = span if out <= 0 else min(span, int((most_m3 - total + EPSILON_M3) / out)) if most_m3 < inf else span
+            total += fits * out
+            clock, done = clock + fits, done + fits
+            if fits < span:
+                break
+        self.at_min += done
         return done, total
 
 
