@@ -45,6 +45,10 @@ STOPS = """
         SELECT site_id, from_at FROM stopped_jobs WHERE to_at IS NULL
         UNION ALL SELECT site_id, from_at FROM outages WHERE to_at IS NULL) o JOIN sites s USING (site_id)
     WHERE list_contains($sites::VARCHAR[], site_id) GROUP BY ALL HAVING since <= $to_day ORDER BY site_id"""
+QUERIES = {
+    "blocks": BLOCKS, "needs": NEEDS, "soil": SOIL, "plantings": PLANTINGS, "flows": FLOWS, "solar": SOLAR,
+    "pauses": PAUSES, "stops": STOPS,
+}  # fmt: skip
 YIELDS = "SELECT crop, yield_response FROM crops ORDER BY crop"
 
 
@@ -89,12 +93,16 @@ def ask(reader: Reader, sites: Sequence[str], from_day: date, days: int) -> dict
         run_statement(connection, name, parameters, package="pipeline.scheduling")
     to_day = from_day + timedelta(days=days - 1)
     asked = {"sites": names, "from_day": from_day, "to_day": to_day}
-    queries = (BLOCKS, NEEDS, SOIL, PLANTINGS, FLOWS, SOLAR, PAUSES, STOPS)
-    tables = [_by_site(reader, query, asked) for query in queries]
+    tables: dict[str, Any] = {name: _by_site(reader, query, asked) for name, query in QUERIES.items()}
     yields = {plain_name(row["crop"]): row["yield_response"] for row in reader.rows(YIELDS)}
     crops = own_crops(connection)
     return {
-        site_id: Asked(rows[0], *(table[site_id] for table in tables), crops, yields)
+        site_id: Asked(
+            site=rows[0],
+            **{name: table[site_id] for name, table in tables.items()},
+            crops=crops,
+            yields=yields,
+        )
         for site_id, rows in _by_site(reader, SITES, asked).items()
     }
 

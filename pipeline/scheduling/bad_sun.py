@@ -32,7 +32,9 @@ class Losses:
         """Blocks that lost more than their share and a day's turn: their places."""
         blocks = zip(self.planned_m3, self.lost_m3, self.largest_day_m3, strict=True)
         return tuple(
-            k for k, (planned, lost, day) in enumerate(blocks) if lost > self.share * planned + day + EPSILON_M3
+            k
+            for k, (planned, lost, day) in enumerate(blocks)
+            if lost > self.share * planned + day + EPSILON_M3
         )
 
 

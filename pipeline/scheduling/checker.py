@@ -7,6 +7,7 @@ by this what the fields would see.
 from collections.abc import Iterator, Sequence
 from datetime import date, datetime
 from math import isfinite
+from typing import Any
 
 from pipeline.scheduling.inputs import BlockInput, SiteInput
 from pipeline.scheduling.runs import Run
@@ -64,14 +65,14 @@ def faults(site: SiteInput, runs: Sequence[Run]) -> list[str]:
     return found
 
 
-def _fault(run: Run, rule: str, **values: object) -> str:
+def _fault(run: Run, rule: str, **values: Any) -> str:
     return say(f"scheduling.fault_{rule}", block=run.block_id, day=run.day, **values)
 
 
 def clock(moment: datetime, day: date) -> float:
     """Minutes since the day's local midnight, by the clock on the wall [min]."""
     wall = moment.replace(tzinfo=None)
-    return (wall - datetime.combine(day, datetime.min.time())).total_seconds() / 60  # noqa: DTZ901 - a wall clock
+    return (wall - datetime.combine(day, datetime.min.time())).total_seconds() / 60
 
 
 def _rows(site: SiteInput, runs: Sequence[Run], known: dict[str, BlockInput]) -> Iterator[str]:
@@ -125,7 +126,8 @@ def _water(site: SiteInput, opened: Sequence[Run], known: dict[str, BlockInput])
             if after is not None and after[0] - end == site.rules.changeover_min:
                 flows[int(end) : int(after[0])] = [strongest] * int(after[0] - end)
         out = [water.minute(minute, flow) for minute, flow in enumerate(flows)]
-        if not -1e-9 <= water.tank <= site.tank_m3 + 1e-9 or water.pumped > site.limit_m3_per_day + 1e-9:
+        over = max(-water.tank, water.tank - site.tank_m3, water.pumped - site.limit_m3_per_day)
+        if over > ROUNDED_M3:
             yield say("scheduling.fault_tank", day=day)
         for start, end, run in spans:
             came = sum(out[int(start) : int(end)])

@@ -7,11 +7,13 @@ from math import ceil, inf
 from pipeline.scheduling.inputs import DAY_MIN, SiteInput, Turn
 from pipeline.scheduling.intake import MM_M3_PER_HA, Pulses, pulses
 from pipeline.scheduling.soil import Account
-from pipeline.scheduling.water import EPSILON_M3, Water, evening_before
+from pipeline.scheduling.water import Water, evening_before
 
 # Shares of the day's best flow with which the turns may begin: the strongest hours that suffice
 BEGIN_SHARES = (0.8, 0.65, 0.5, 0.35)
-LEAST_FLOW_SHARE = 0.25  # of the flow that a block can get at best: under it a turn ends; common practice, no source
+LEAST_FLOW_SHARE = (
+    0.25  # of the flow that a block can get at best: under it a turn ends; common practice, no source
+)
 SOLVED_MM = 1e-4  # to which the program's depths are exact
 HOURS = 24
 ENOUGH = 0.995  # of what a day is to bring: a later start that brings less isn't taken
@@ -76,7 +78,9 @@ def place(
     for day in range(len(site.days)):
         jobs = _jobs(site, accounts, depths_mm, given, day)
         wanted.append(sum(job.left_m3 for job in jobs))
-        done, water, cut = _best_day(site, day, _in_turn(jobs, first, len(site.blocks)), water, in_strong_sun)
+        done, water, cut = _best_day(
+            site, day, _in_turn(jobs, first, len(site.blocks)), water, late=in_strong_sun
+        )
         turns += done
         for block, of in enumerate(site.blocks):
             m3 = sum(turn.volume_m3 for turn in done if turn.block == block)
@@ -134,7 +138,7 @@ def _next_first(done: Sequence[Turn], cut: int | None, first: int, blocks: int) 
 
 
 def _best_day(
-    site: SiteInput, day: int, jobs: list[_Job], water: Water, late: bool
+    site: SiteInput, day: int, jobs: list[_Job], water: Water, *, late: bool
 ) -> tuple[list[Turn], Water, int | None]:
     """The day from the latest start that brings all, or the earliest; where none does, the one that brings most."""
     window = site.windows[day]
@@ -166,7 +170,8 @@ def _day(
 ) -> tuple[list[Turn], Water, int | None]:
     """Lay out one day, and name the block that was cut short."""
     water, waiting = water.copy(), [_Job(**vars(job)) for job in jobs]
-    minute, turns = window[0], []
+    minute = window[0]
+    turns: list[Turn] = []
     while waiting:
         job = min(waiting, key=lambda j: max(j.ready_min - minute, 0))  # min keeps the order among equals
         start = max(minute, job.ready_min)
@@ -181,9 +186,10 @@ def _day(
             turns.append(turn)
             job.left_m3 -= turn.volume_m3
         if not worth or _is_cut(job, turn):
-            minute = _stronger(site, job, turn.to_min + 1, window[1])
-            if minute is None:
+            stronger = _stronger(site, job, turn.to_min + 1, window[1])
+            if stronger is None:
                 return turns, water, job.block
+            minute = stronger
             continue
         waiting.remove(job)
         if job.left_m3 * 60.0 / job.flow_m3h >= job.least_min - 1e-6:

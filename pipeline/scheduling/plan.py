@@ -86,14 +86,19 @@ def _lowered(most_m3: Sequence[float], placed: Placed) -> tuple[list[float], boo
     """The days' water lowered to what came where it was less than planned, and whether it was anywhere."""
     days = list(zip(most_m3, placed.wanted_m3, placed.given_m3, strict=True))
     missed = [wanted - given > max(MISSED_SHARE * wanted, EPSILON_M3) for _, wanted, given in days]
-    lowered = [min(most, given) if is_missed else most for (most, _, given), is_missed in zip(days, missed, strict=True)]
+    lowered = [
+        min(most, given) if is_missed else most
+        for (most, _, given), is_missed in zip(days, missed, strict=True)
+    ]
     return lowered, any(missed)
 
 
 def _loss(site: SiteInput, accounts: Sequence[Account], placed: Placed) -> float:
     """The weighted sum of the squared shares missed."""
     total = 0.0
-    for of, mm, weight, block in zip(accounts, placed.given_mm, weights(site, accounts), site.blocks, strict=True):
+    for of, mm, weight, block in zip(
+        accounts, placed.given_mm, weights(site, accounts), site.blocks, strict=True
+    ):
         need = of.need_mm
         if need > 0:
             total += weight * float(np.mean(block.area_ha)) * need * (sum(of.short_mm(mm)) / need) ** 2

@@ -7,6 +7,7 @@ what goes short in the week, in steps whose price grows, w, and how far it ends 
 
 from collections.abc import Iterable, Sequence
 from math import ceil, inf
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -52,7 +53,9 @@ class Program:
         self.blocks, self.days = len(site.blocks), len(site.days)
         cells = self.blocks * self.days
         sizes = (cells,) * 6 + (cells * DAY_STEPS, self.blocks * STEPS, self.blocks)
-        self.x, self.s, self.r, self.y, self.o, self.t, self.d, self.w, self.e, self.count = np.cumsum((0, *sizes)).tolist()
+        self.x, self.s, self.r, self.y, self.o, self.t, self.d, self.w, self.e, self.count = np.cumsum(
+            (0, *sizes)
+        ).tolist()
         self.rows: list[tuple[list[tuple[int, float]], float, float]] = []
         self._water()
         self._books()
@@ -77,18 +80,26 @@ class Program:
         for day, most in enumerate(most_m3):
             if most < inf:
                 self._at_most(((self.at(self.x, b, day), self.mm_m3(b, day)) for b in range(self.blocks)), most)  # fmt: skip
-        cost, low, high, whole = self._costs(), np.zeros(self.count), self._upper(), np.zeros(self.count)
+        x = self._solved(MOST_NODES)
+        self.opened = np.where(x[self.y : self.o] > 0.5, 1.0, 0.0)  # noqa: PLR2004 - with less water no valve is opened more often
+        return [[float(mm) for mm in row] for row in x[self.x : self.s].reshape(self.blocks, self.days)]
+
+    def _solved(self, most_nodes: int | None) -> Floats:
+        """The variables at the optimum, or near it; giving nothing is always a way, so there is one."""
+        whole = np.zeros(self.count)
         whole[self.y : self.o] = 1
-        found = milp(
-            cost,
-            integrality=whole,
-            bounds=Bounds(low, high),
-            constraints=self._constraints(),
-            options={"mip_rel_gap": REL_GAP, "node_limit": MOST_NODES},
+        options: dict[str, Any] = {"mip_rel_gap": REL_GAP} | (
+            {"node_limit": most_nodes} if most_nodes else {}
         )
-        x = np.zeros(self.count) if found.x is None else np.maximum(found.x, 0.0)
-        self.opened = np.round(x[self.y : self.o])  # with less water no valve is opened more often
-        return np.asarray(x[self.x : self.s].reshape(self.blocks, self.days)).tolist()  # type: ignore[no-any-return]
+        bounds = Bounds(np.zeros(self.count), self._upper())
+        found = milp(
+            self._costs(), integrality=whole, bounds=bounds, constraints=self._constraints(), options=options
+        )
+        if found.x is not None:
+            return np.asarray(np.maximum(found.x, 0.0), dtype=np.float64)
+        if most_nodes:
+            return self._solved(None)
+        raise RuntimeError(found.message)
 
     def at(self, first: int, block: int, day: int) -> int:
         """Place of a block's day among the variables."""

@@ -36,7 +36,9 @@ def _short(week: Week) -> Iterator[str]:
         short = week.short_mm(block.block_id)
         if short >= WORTH_TELLING_MM:
             given = sum(run.depth_mm for run in week.runs if run.block_id == block.block_id)
-            yield say("scheduling.short", block=block.block_id, short=f"{short:.0f}", need=f"{short + given:.0f}")
+            yield say(
+                "scheduling.short", block=block.block_id, short=f"{short:.0f}", need=f"{short + given:.0f}"
+            )
 
 
 def _partly(week: Week) -> Iterator[str]:
@@ -76,11 +78,15 @@ def _ground(asked: Asked, site: SiteInput) -> Iterator[str]:
     untold = [row for row in asked.blocks if not row["soil_told"] and row["block_id"] in named]
     if untold:
         names = ", ".join(row["block_id"] for row in untold)
-        yield say_n("scheduling.soil_taken", len(untold), blocks=names, soil=untold[0]["soil"].replace("_", " "))
+        yield say_n(
+            "scheduling.soil_taken", len(untold), blocks=names, soil=untold[0]["soil"].replace("_", " ")
+        )
 
 
 def _foreseen(asked: Asked) -> Iterator[str]:
-    days = sorted({row["day"] for row in asked.needs if not row["measured"] and row["net_need_mm"] is not None})
+    days = sorted(
+        {row["day"] for row in asked.needs if not row["measured"] and row["net_need_mm"] is not None}
+    )
     if days:
         yield say("scheduling.foreseen", day=days[0])
 

@@ -79,7 +79,12 @@ class Water:
         if not self.pump.site.tank_m3 and self.pump.site.limit_m3_per_day == inf:
             return self._open_to_pump(flow_m3h / 60.0, minutes, most_m3, least_m3h / 60.0)
         site, comes = self.pump.site, self.pump.minute_m3
-        tank_m3, limit_m3, drawn, weak = site.tank_m3, site.limit_m3_per_day, flow_m3h / 60.0, least_m3h / 60.0
+        tank_m3, limit_m3, drawn, weak = (
+            site.tank_m3,
+            site.limit_m3_per_day,
+            flow_m3h / 60.0,
+            least_m3h / 60.0,
+        )
         level, pumped, clock, total, done = self.level_m3, self.pumped_m3, self.at_min % DAY_MIN, 0.0, 0
         while done < minutes:
             inflow = max(min(comes[clock], tank_m3 - level + drawn, limit_m3 - pumped), 0.0)
@@ -94,7 +99,6 @@ class Water:
         self.level_m3, self.pumped_m3, self.at_min = level, pumped, self.at_min + done
         return done, total
 
-
     def _open_to_pump(self, drawn: float, minutes: int, most_m3: float, weak: float) -> tuple[int, float]:
         """The same where only the pump counts: an hour at a time, as its flow is even."""
         clock, total, done = self.at_min % DAY_MIN, 0.0, 0
@@ -103,7 +107,13 @@ class Water:
             if out < weak - EPSILON_M3:
                 break
             span = min(minutes - done, 60 - clock % 60)
-            fits = span if out <= 0 else min(span, int((most_m3 - total + EPSILON_M3) / out)) if most_m3 < inf else span
+            fits = (
+                span
+                if out <= 0
+                else min(span, int((most_m3 - total + EPSILON_M3) / out))
+                if most_m3 < inf
+                else span
+            )
             total += fits * out
             clock, done = clock + fits, done + fits
             if fits < span:

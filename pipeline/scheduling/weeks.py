@@ -81,11 +81,18 @@ def weeks_of(
 
 
 def _tried(
-    asked: dict[str, Asked], site_id: str, week: date, end: date, settings: Settings, standing: Standing | None
+    asked: dict[str, Asked],
+    site_id: str,
+    week: date,
+    end: date,
+    settings: Settings,
+    standing: Standing | None,
 ) -> Week | SunrillError:
     try:
         if site_id not in asked:
-            raise UnknownName(say("measures.no_such_site", site=site_id), mend=say("measures.no_such_site_mend"))  # noqa: TRY301
+            raise UnknownName(
+                say("measures.no_such_site", site=site_id), mend=say("measures.no_such_site_mend")
+            )
         return _week(asked[site_id], week, end, settings, standing)
     except SunrillError as error:
         return error
@@ -159,7 +166,9 @@ def _is_idle(asked: Asked, day: date) -> bool:
     begins, ends = asked.site["commissioned_on"], asked.site["decommissioned_on"]
     if (begins is not None and day < begins) or (ends is not None and day >= ends):
         return True
-    return any(row["from_on"] <= day and (row["to_on"] is None or day <= row["to_on"]) for row in asked.pauses)
+    return any(
+        row["from_on"] <= day and (row["to_on"] is None or day <= row["to_on"]) for row in asked.pauses
+    )
 
 
 def _hold(site: SiteInput, found: Sequence[str]) -> None:

@@ -57,9 +57,7 @@ def facts(reader: Reader, as_of: date, sites: Sequence[str] | None) -> list[Fact
     return [row | _need_to_come(coming.get(row["site_id"], [])) for row in found]
 
 
-def leave_coming(
-    reader: Reader, as_of: date, horizon_days: int, sites: Sequence[str] | None = None
-) -> None:
+def leave_coming(reader: Reader, as_of: date, horizon_days: int, sites: Sequence[str] | None = None) -> None:
     """Leave visit_weather and the tables visit_coming*: the days after one, as they are taken to be.
 
     Parameters
