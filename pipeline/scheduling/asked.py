@@ -26,7 +26,7 @@ NEEDS = "FROM week_needs ORDER BY site_id, block_id, day"
 SOIL = "FROM week_soil ORDER BY site_id, block_id"
 PLANTINGS = """
     SELECT p.site_id, p.block_id, p.crop, p.planted_on, avg(p.planted_ha) AS planted_ha, avg(p.kc) AS kc,
-           any_value(s.area_ha) AS told_ha, max(p.day) AS last_day
+           any_value(s.area_ha) AS told_ha, any_value(s.crop_row) AS crop_row
     FROM visit_coming_plantings p
     JOIN planting_spans s ON s.site_id = p.site_id AND s.block_id = p.block_id AND s.crop = p.crop AND s.planted_on = p.planted_on
     WHERE NOT p.fallow AND list_contains($sites::VARCHAR[], p.site_id)
@@ -107,9 +107,9 @@ def ask(reader: Reader, sites: Sequence[str], from_day: date, days: int) -> dict
     }
 
 
-def season_values(asked: Asked, crop: str) -> list[float | None] | None:
+def season_values(asked: Asked, crop: str, crop_row: str) -> list[float | None] | None:
     """Return the stages of a crop as written, as `measures.need` has them; None: unknown."""
-    return crop_values(crop, {name: list(values) for name, values in asked.crops.items()})
+    return crop_values(crop, {name: list(values) for name, values in asked.crops.items()}, crop_row)
 
 
 def _months(month: int) -> list[int]:

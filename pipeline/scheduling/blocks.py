@@ -136,7 +136,7 @@ def _season(asked: Asked, block_id: str) -> tuple[float, float]:
         return 1.0, nan
     et0 = _et0_mm(asked, block_id)
     response = [_yield_response(asked, row["crop"]) for row in rows]
-    season = [_season_kc(asked, row["crop"]) * et0 for row in rows]
+    season = [_season_kc(asked, row) * et0 for row in rows]
     return float(np.average(response, weights=weights)), float(np.average(season, weights=weights))
 
 
@@ -150,9 +150,9 @@ def _yield_response(asked: Asked, crop: str) -> float:
     return 1.0 if table is None else float(table)
 
 
-def _season_kc(asked: Asked, crop: str) -> float:
+def _season_kc(asked: Asked, planting: Row) -> float:
     """Sum of Kc over the days of a season [d]; NaN for a crop that nobody knows."""
-    values = season_values(asked, crop)
+    values = season_values(asked, planting["crop"], planting["crop_row"] or "")
     if values is None or any(value is None for value in values[:7]):
         return nan
     numbers = [float(value) for value in values[:7] if value is not None]

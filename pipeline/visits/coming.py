@@ -24,7 +24,7 @@ COPIED = {
     "crops": "SELECT * FROM crops",
     "visit_weather": "SELECT * FROM visit_weather",
 }
-OF_ALL = frozenset({"plantings", "crops"})
+BY_SITE = frozenset({"sites", "blocks", "planting_spans", "visit_weather"})
 # A day's rain is not foreseen; its share of the crops' use is taken to go on
 DAYS = """
     CREATE TEMP TABLE weather AS
@@ -74,7 +74,7 @@ def leave_coming_need(
     with duckdb.connect() as ahead:
         for name, query in COPIED.items():
             parameters: dict[str, object] = {"as_of": as_of} if "$as_of" in query else {}
-            if sites is None or name in OF_ALL:
+            if sites is None or name not in BY_SITE:
                 only = query
             else:
                 only = f"SELECT * FROM ({query}) WHERE list_contains($sites, site_id)"  # noqa: S608 - our own names
