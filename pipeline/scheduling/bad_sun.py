@@ -11,6 +11,7 @@ from pipeline.scheduling.inputs import DAY_MIN, SiteInput, Turn
 from pipeline.scheduling.water import EPSILON_M3, Pump, Water, evening_before
 
 BAD_SHARE = 1.0 / 3.0  # of a day's water
+GRACE_SHARE = 0.05  # of a block's week: turns are of unlike length
 
 
 @dataclass(frozen=True)
@@ -29,12 +30,12 @@ class Losses:
 
     @property
     def starved(self) -> tuple[int, ...]:
-        """Blocks that lost more than their share and a day's turn: their places."""
+        """Blocks that lost more than their share and a day's turn, by a twentieth or more: their places."""
         blocks = zip(self.planned_m3, self.lost_m3, self.largest_day_m3, strict=True)
         return tuple(
             k
             for k, (planned, lost, day) in enumerate(blocks)
-            if lost > self.share * planned + day + EPSILON_M3
+            if lost > (self.share + GRACE_SHARE) * planned + day + EPSILON_M3
         )
 
 
