@@ -88,9 +88,7 @@ class Program:
         """The variables at the optimum, or near it; giving nothing is always a way, so there is one."""
         whole = np.zeros(self.count)
         whole[self.y : self.o] = 1
-        options: Any = {"mip_rel_gap": REL_GAP} | (
-            {"node_limit": most_nodes} if most_nodes else {}
-        )
+        options: Any = {"mip_rel_gap": REL_GAP} | ({"node_limit": most_nodes} if most_nodes else {})
         bounds = Bounds(np.zeros(self.count), self._upper())
         found = milp(
             self._costs(), integrality=whole, bounds=bounds, constraints=self._constraints(), options=options

@@ -75,7 +75,9 @@ def test_more_water_never_leaves_more_short() -> None:
     """The same blocks under 4, 6, 8, 10 and 12 m³/h: what goes short falls, but for the rounding to minutes."""
     short = []
     for flow in (4.0, 6.0, 8.0, 10.0, 12.0):
-        of = site(block("A", 9), block("B", 7), hourly_m3h=tuple(flow if 8 <= h < 16 else 0.0 for h in range(24)))
+        of = site(
+            block("A", 9), block("B", 7), hourly_m3h=tuple(flow if 8 <= h < 16 else 0.0 for h in range(24))
+        )
         made = plan(of)
         short.append(sum(map(sum, made.short_mm)))
     assert all(later <= earlier + 0.5 for earlier, later in zip(short, short[1:], strict=False))
