@@ -186,7 +186,7 @@ def _day(
             turns.append(turn)
             job.left_m3 -= turn.volume_m3
         if not worth or _is_cut(job, turn):
-            stronger = _stronger(site, job, turn.to_min + 1, window[1])
+            stronger = _stronger(site, job, turn.to_min + max(site.rules.changeover_min, 1), window[1])
             if stronger is None:
                 return turns, water, job.block
             minute = stronger

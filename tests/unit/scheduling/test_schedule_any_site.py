@@ -1,7 +1,7 @@
 """Whatever the site: the checker lets the week pass, and a bad day starves nobody."""
 
 from dataclasses import replace
-from itertools import combinations
+from itertools import combinations, pairwise
 
 import pytest
 from hypothesis import HealthCheck, given, settings
@@ -80,7 +80,7 @@ def test_more_water_never_leaves_more_short() -> None:
         )
         made = plan(of)
         short.append(sum(map(sum, made.short_mm)))
-    assert all(later <= earlier + 0.5 for earlier, later in zip(short, short[1:], strict=False))
+    assert all(later <= earlier + 0.5 for earlier, later in pairwise(short))
     assert short[0] > 50 > short[-1]
 
 

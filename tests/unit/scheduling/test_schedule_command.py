@@ -209,7 +209,7 @@ def test_a_lasting_sheet_repeats_its_seven_days(asked: Callable[..., Week]) -> N
     """Until the end of the month, or of the crop's stage."""
     week = asked("SUN", standing="month")
     assert week.repeats_until == date(2026, 10, 31)
-    assert len({mm for mm in week.blocks[0].need_mm}) == 1
+    assert len(set(week.blocks[0].need_mm)) == 1
     assert any("2026-10-31" in sentence for sentence in week.remarks)
     stage = asked("SUN", standing="stage")  # greens of 5 July: the second hundred days begin on 13 October
     assert stage.repeats_until == WEEK + timedelta(days=61)
