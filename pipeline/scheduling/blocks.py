@@ -80,27 +80,33 @@ def _plots(asked: Asked, block_id: str) -> tuple[Plot, ...]:
 
 
 def block_inputs(
-    asked: Asked, blocks: Sequence[WeekBlock], days: Sequence[date], *, with_soil: bool = True
+    asked: Asked, blocks: Sequence[WeekBlock], days: Sequence[date], *, lasting: bool = False
 ) -> tuple[BlockInput, ...]:
-    """Return what is planned with: the blocks whose need is known and above 0 on some day."""
+    """Return what is planned with: the blocks whose need is known and above 0 on some day.
+
+    A lasting sheet is planned with the mean area on every day, and without the soil's state.
+    """
     by_name = {row["block_id"]: row for row in asked.blocks}
-    soil = {row["block_id"]: row for row in asked.soil} if with_soil else {}
+    soil = {row["block_id"]: row for row in asked.soil} if not lasting else {}
     return tuple(
-        _block_input(asked, of, by_name[of.block_id], soil.get(of.block_id), days)
+        _block_input(asked, of, by_name[of.block_id], soil.get(of.block_id), days, lasting=lasting)
         for of in blocks
         if not of.unknown and any(mm > 0 for mm in of.need_mm)
     )
 
 
-def _block_input(asked: Asked, of: WeekBlock, block: Row, soil: Row | None, days: Sequence[date]) -> BlockInput:  # fmt: skip
-    areas = {row["day"]: row["planted_ha"] for row in asked.needs if row["block_id"] == of.block_id}
-    known = [isfinite(mm) and (areas.get(day) or 0.0) > 0 for day, mm in zip(days, of.need_mm, strict=True)]
+def _block_input(
+    asked: Asked, of: WeekBlock, block: Row, soil: Row | None, days: Sequence[date], *, lasting: bool
+) -> BlockInput:
+    by_day = {row["day"]: row["planted_ha"] or 0.0 for row in asked.needs if row["block_id"] == of.block_id}
+    areas = [of.planted_ha if lasting else by_day.get(day, 0.0) for day in days]
+    known = [isfinite(mm) and ha > 0 for ha, mm in zip(areas, of.need_mm, strict=True)]
     start, raw, taw = _soil_state(soil)
     response, season_mm = _season(asked, of.block_id)
     return BlockInput(
         block_id=of.block_id,
         flow_m3h=of.flow_m3h,
-        area_ha=tuple(float(areas[day]) if k else 0.0 for day, k in zip(days, known, strict=True)),
+        area_ha=tuple(float(ha) if k else 0.0 for ha, k in zip(areas, known, strict=True)),
         need_mm=tuple(mm if k else 0.0 for mm, k in zip(of.need_mm, known, strict=True)),
         efficiency=block["efficiency"],
         intake_mm_h=_intake_mm_h(block),

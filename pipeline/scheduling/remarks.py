@@ -92,7 +92,11 @@ def _foreseen(asked: Asked) -> Iterator[str]:
 
 
 def _habits(week: Week) -> Sequence[str]:
-    told = [say("scheduling.went_out")] if len({run.block_id for run in week.runs}) > 1 else []
+    told = (
+        [say("scheduling.one_at_a_time"), say("scheduling.went_out")]
+        if len({run.block_id for run in week.runs}) > 1
+        else []
+    )
     if week.repeats_until is not None:
         told.insert(0, say("scheduling.repeats", last=week.to_day, until=week.repeats_until))
     return told

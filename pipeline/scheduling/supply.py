@@ -74,8 +74,8 @@ def supply(asked: Asked, sun: Sun, month: int, settings: Settings) -> Supply:
     From the log, where it shows flow on five days of the month (of any year), else of a neighbouring
     month: the setting `delivery_quantile` of the intervals in which the pump ran. An hour that was
     seldom pumped in was not without sun: it takes what the log shows at that height of the sun. Else
-    from the sun: the month's mean radiation, laid out over the day by the sun's height; the pump's flow
-    is in proportion to its power, up to the rated flow, and nothing below the start-up irradiance.
+    from the sun: the month's mean radiation, laid out over the day by the sun's height, and the pump's
+    flow from nothing at the start-up irradiance to the rated flow at its rated power.
 
     Raises
     ------
@@ -133,14 +133,22 @@ def _from_sun(asked: Asked, sun: Sun, month: int, settings: Settings) -> Supply:
     mean_wm2 = solar["solar_mj_m2"] * 1e6 / 3600.0
     total = sum(sun.height)
     irradiance = [mean_wm2 * height / total if total > 0 else 0.0 for height in sun.height]
-    power = [site["pv_capacity_kwp"] * PERFORMANCE * wm2 / STANDARD_WM2 for wm2 in irradiance]
+    rated_wm2 = STANDARD_WM2 * site["pump_rated_power_kw"] / (site["pv_capacity_kwp"] * PERFORMANCE)
     hourly = [
-        site["pump_rated_flow_m3h"] * min(kw / site["pump_rated_power_kw"], 1.0)
-        if wm2 >= settings.start_irradiance_wm2
-        else 0.0
-        for kw, wm2 in zip(power, irradiance, strict=True)
+        site["pump_rated_flow_m3h"] * _share(wm2, settings.start_irradiance_wm2, rated_wm2)
+        for wm2 in irradiance
     ]
     return Supply(tuple(round(flow, 3) for flow in hourly), "sun", say("scheduling.from_sun", month=month_name(solar["month"]), days=solar["days"]))  # fmt: skip
+
+
+def _share(wm2: float, start_wm2: float, rated_wm2: float) -> float:
+    """Share of the rated flow: none at the start-up irradiance, all where the array drives the pump at its power.
+
+    Between them a straight line: the water must be lifted before any flows (common practice, no source).
+    """
+    if wm2 < start_wm2:
+        return 0.0
+    return 1.0 if wm2 >= rated_wm2 else (wm2 - start_wm2) / (rated_wm2 - start_wm2)
 
 
 def _solar(rows: Sequence[Row], month: int) -> Row | None:

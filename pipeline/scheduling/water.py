@@ -1,7 +1,7 @@
 """The water at a site, minute by minute: pump, tank, open valve."""
 
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import lru_cache
 from itertools import accumulate
 from math import inf
 
@@ -11,20 +11,25 @@ EPSILON_M3 = 1e-6
 
 
 class Pump:
-    """What a pump delivers in each minute of a day, and may deliver in all of it."""
+    """What a pump delivers in each minute of a day.
+
+    Attributes
+    ----------
+    minute_m3
+        By minute from midnight. [m³]
+    until_m3
+        Sum from midnight to each minute. [m³]
+    """
 
     def __init__(self, site: SiteInput) -> None:
         self.site = site
+        self.minute_m3, self.until_m3 = _minutes(site.hourly_m3h)
 
-    @cached_property
-    def minute_m3(self) -> tuple[float, ...]:
-        """By minute from midnight [m³]."""
-        return tuple(self.site.hourly_m3h[minute // 60] / 60.0 for minute in range(DAY_MIN))
 
-    @cached_property
-    def until_m3(self) -> tuple[float, ...]:
-        """Sum from midnight to each minute [m³]."""
-        return (0.0, *accumulate(self.minute_m3))
+@lru_cache(maxsize=64)
+def _minutes(hourly_m3h: tuple[float, ...]) -> tuple[tuple[float, ...], tuple[float, ...]]:
+    minute_m3 = tuple(hourly_m3h[minute // 60] / 60.0 for minute in range(DAY_MIN))
+    return minute_m3, (0.0, *accumulate(minute_m3))
 
 
 @dataclass

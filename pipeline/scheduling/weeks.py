@@ -154,7 +154,7 @@ def _input(
         days=days.week,
         windows=tuple(None if _is_idle(asked, day) else sun.window for day, sun in zip(days.week, days.suns, strict=True)),
         hourly_m3h=delivered.hourly_m3h,
-        blocks=block_inputs(asked, blocks, days.week, with_soil=not standing),
+        blocks=block_inputs(asked, blocks, days.week, lasting=standing is not None),
         tank_m3=float(site["tank_volume_m3"] or 0.0),
         limit_m3_per_day=inf if limit is None else float(limit),
         rules=Rules(settings.run_usual_min, settings.run_least_min, settings.changeover_min),
