@@ -11,7 +11,7 @@ from pipeline.scheduling.inputs import DAY_MIN, SiteInput, Turn
 from pipeline.scheduling.water import EPSILON_M3, Pump, Water, evening_before
 
 BAD_SHARE = 1.0 / 3.0  # of a day's water
-GRACE_SHARE = 0.05  # of a block's week: turns are of unlike length
+GRACE_SHARE = 0.1  # of a block's week: turns are of unlike length
 
 
 @dataclass(frozen=True)
@@ -30,7 +30,7 @@ class Losses:
 
     @property
     def starved(self) -> tuple[int, ...]:
-        """Blocks that lost more than their share and a day's turn, by a twentieth or more: their places."""
+        """Blocks that lost more than their share and a day's turn, by a tenth of their week or more: their places."""
         blocks = zip(self.planned_m3, self.lost_m3, self.largest_day_m3, strict=True)
         return tuple(
             k

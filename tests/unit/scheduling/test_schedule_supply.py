@@ -3,10 +3,12 @@
 from datetime import date
 from typing import Any
 
+import duckdb
 import pytest
 
 from pipeline.config import Settings
 from pipeline.errors import SunrillError
+from pipeline.measures.statements import run_statement
 from pipeline.scheduling.asked import Asked
 from pipeline.scheduling.supply import sun_of, supply
 
@@ -95,3 +97,30 @@ def test_the_reckoned_day_keeps_the_measured_sun() -> None:
     found = supply(of, SUN, 3, Settings(start_irradiance_wm2=0.0))
     # 1 m³/h for each kW: 20 MJ/m² are 5.56 kWh/m², × 1 kWp × 0.8
     assert sum(found.hourly_m3h) == pytest.approx(5.556 * 0.8, rel=0.01)
+
+
+def test_where_the_sun_does_not_set_there_is_no_window() -> None:
+    """Midsummer at 80° north: no sunrise, and so no hour after it."""
+    assert sun_of(80.0, 0.0, "UTC", date(2026, 6, 21), Settings()).window is None
+
+
+LOG = """
+    CREATE TABLE sites AS SELECT 'S1' AS site_id, 'Africa/Blantyre' AS zone, 10.0 AS pump_rated_flow_m3h;
+    CREATE TABLE telemetry AS
+    SELECT 'S1' AS site_id, TIMESTAMP '2026-03-01 08:00' + to_days(k::INTEGER) + to_minutes((15 * q)::INTEGER) AS logged_at,
+           DATE '2026-03-01' + k::INTEGER AS logged_day, CASE WHEN k >= 8 THEN 99.0 WHEN q = 4 THEN 0.1 ELSE 5.0 + q END AS flow_m3h
+    FROM generate_series(0, 9) d(k), generate_series(1, 4) e(q);
+    CREATE TABLE log_spells AS SELECT * FROM (VALUES
+        ('S1', TIMESTAMP '2026-03-09 00:00', TIMESTAMP '2026-03-10 00:00', 'frozen'),
+        ('S1', TIMESTAMP '2026-03-10 00:00', NULL, 'clock_off'),
+        ('S1', TIMESTAMP '2026-03-01 00:00', TIMESTAMP '2026-03-05 00:00', 'silent')) t(site_id, from_at, to_at, verdict)"""
+
+
+def test_days_of_the_log_that_can_t_be_trusted_teach_nothing() -> None:
+    """Eight days of 6, 7 and 8 m³/h; two of a frozen log and a wrong clock; a trickle is no pumping."""
+    connection = duckdb.connect()
+    connection.execute(LOG)
+    taken = Settings(delivery_quantile=0.5).as_parameters() | {"sites": ["S1"], "months": [2, 3, 4]}
+    run_statement(connection, "week_flows", taken, package="pipeline.scheduling")
+    # what ends at 11 o'clock local time belongs to the hour before
+    assert connection.execute("FROM week_flows").fetchall() == [("S1", 3, 10, 7.0, 8)]
