@@ -18,12 +18,12 @@ from pipeline.terminal import tell
 from pipeline.words import say
 
 
-@click.command(help=say("scheduling.help"))
+@click.command(help=say("cli.help_schedule"))
 @store_option
-@click.option("--site", required=True, help=say("scheduling.help_site"))
-@click.option("--week", type=Day(), required=True, help=say("scheduling.help_week"))
-@click.option("--standing", type=click.Choice(get_args(Standing)), help=say("scheduling.help_standing"))
-@click.option("--out", type=PATH, required=True, help=say("scheduling.help_out"))
+@click.option("--site", required=True, help=say("cli.help_schedule_site"))
+@click.option("--week", type=Day(), required=True, help=say("cli.help_schedule_week"))
+@click.option("--standing", type=click.Choice(get_args(Standing)), help=say("cli.help_schedule_standing"))
+@click.option("--out", type=PATH, required=True, help=say("cli.help_schedule_out"))
 def schedule(folder: Path, site: str, week: date, standing: Standing | None, out: Path) -> None:
     """Write which valve is open when, and say how far the water goes."""
     store = open_store(folder)
