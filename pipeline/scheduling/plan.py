@@ -76,9 +76,11 @@ def _best(site: SiteInput, accounts: Sequence[Account], program: Program) -> Pla
 
 
 def _starved(site: SiteInput, placed: Placed) -> list[int]:
-    """Blocks that would lose too much by one bad day, or by two in a row."""
-    days = range(len(site.days))
-    trials = [(day,) for day in days] + [(day, day + 1) for day in days[:-1]]
+    """Blocks that would lose too much by one bad day, by two in a row, or by one and the last."""
+    days, last = range(len(site.days)), len(site.days) - 1
+    trials = (
+        {(day,) for day in days} | {(day, day + 1) for day in days[:-1]} | {(day, last) for day in days[:-1]}
+    )
     return sorted({block for bad in trials for block in try_bad_days(site, placed.turns, bad).starved})
 
 
