@@ -15,8 +15,8 @@ import pyarrow as pa
 
 from pipeline import tiles
 from pipeline.commands.options import PATH, PORT, Day, Told, store_option
-from pipeline.commands.sprays import sprays
 from pipeline.commands.schedule import schedule
+from pipeline.commands.sprays import sprays
 from pipeline.commands.work import refresh, write_out
 from pipeline.config import Settings, setting
 from pipeline.errors import SunrillError, UnknownName
