@@ -185,6 +185,7 @@ def _day(
         if worth:
             turns.append(turn)
             job.left_m3 -= turn.volume_m3
+            job.ready_min = turn.to_min + max(job.of.pause_min, site.rules.changeover_min)
         if not worth or _is_cut(job, turn):
             stronger = _stronger(site, job, turn.to_min + max(site.rules.changeover_min, 1), window[1])
             if stronger is None:
@@ -193,7 +194,6 @@ def _day(
             continue
         waiting.remove(job)
         if job.left_m3 * 60.0 / job.flow_m3h >= job.least_min - 1e-6:
-            job.ready_min = turn.to_min + max(job.of.pause_min, site.rules.changeover_min)
             waiting.append(job)  # behind the others
         minute = turn.to_min + site.rules.changeover_min
     return turns, water, None
