@@ -15,6 +15,7 @@ import pyarrow as pa
 
 from pipeline import tiles
 from pipeline.commands.options import PATH, PORT, Day, Told, store_option
+from pipeline.commands.schedule import schedule
 from pipeline.commands.sprays import sprays
 from pipeline.commands.work import refresh, write_out
 from pipeline.config import Settings, setting
@@ -576,6 +577,7 @@ def _is_taken(port: int) -> bool:
 
 
 main.add_command(sprays)
+main.add_command(schedule)
 
 if __name__ == "__main__":
     main()
