@@ -14,6 +14,7 @@ import click
 import pyarrow as pa
 
 from pipeline import tiles
+from pipeline.commands import wall_sheets
 from pipeline.commands.options import PATH, PORT, Day, Told, store_option
 from pipeline.commands.schedule import schedule
 from pipeline.commands.sprays import sprays
@@ -578,6 +579,8 @@ def _is_taken(port: int) -> bool:
 
 main.add_command(sprays)
 main.add_command(schedule)
+main.add_command(wall_sheets.command)
+
 
 if __name__ == "__main__":
     main()
