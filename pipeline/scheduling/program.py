@@ -11,8 +11,6 @@ from typing import Any
 
 import numpy as np
 import numpy.typing as npt
-from scipy.optimize import Bounds, LinearConstraint, milp
-from scipy.sparse import csr_array
 
 from pipeline.scheduling.inputs import SiteInput
 from pipeline.scheduling.intake import MM_M3_PER_HA, most_mm, pulses
@@ -89,15 +87,10 @@ class Program:
         whole = np.zeros(self.count)
         whole[self.y : self.o] = 1
         options: Any = {"mip_rel_gap": REL_GAP} | ({"node_limit": most_nodes} if most_nodes else {})
-        bounds = Bounds(np.zeros(self.count), self._upper())
-        found = milp(
-            self._costs(), integrality=whole, bounds=bounds, constraints=self._constraints(), options=options
-        )
-        if found.x is not None:
-            return np.asarray(np.maximum(found.x, 0.0), dtype=np.float64)
-        if most_nodes:
-            return self._solved(None)
-        raise RuntimeError(found.message)
+        from pipeline.scheduling.solver import least  # noqa: PLC0415 - every command would wait for it
+
+        found = least(self._costs(), self.rows, self._upper(), whole, options)
+        return self._solved(None) if found is None else found
 
     def at(self, first: int, block: int, day: int) -> int:
         """Place of a block's day among the variables."""
@@ -213,9 +206,3 @@ class Program:
         cost[self.y : self.o] = RUN_COST * (1.0 + 1e-3 * np.arange(self.blocks * self.days) / (self.blocks * self.days))  # fmt: skip
         cost[self.o : self.d] = OVERTIME_COST / self.site.rules.usual_min
         return cost
-
-    def _constraints(self) -> LinearConstraint:
-        terms = [(row, k, value) for row, (of, _, _) in enumerate(self.rows) for k, value in of]
-        at, k, value = zip(*terms, strict=True)
-        matrix = csr_array((value, (at, k)), shape=(len(self.rows), self.count))
-        return LinearConstraint(matrix, [low for _, low, _ in self.rows], [high for *_, high in self.rows])
