@@ -14,8 +14,10 @@ import click
 import pyarrow as pa
 
 from pipeline import tiles
+from pipeline.commands import wall_sheets
 from pipeline.commands.harvest import harvest_command
 from pipeline.commands.options import PATH, PORT, Day, Told, store_option
+from pipeline.commands.schedule import schedule
 from pipeline.commands.sprays import sprays
 from pipeline.commands.work import refresh, write_out
 from pipeline.config import Settings, setting
@@ -578,6 +580,9 @@ def _is_taken(port: int) -> bool:
 
 main.add_command(harvest_command)
 main.add_command(sprays)
+main.add_command(schedule)
+main.add_command(wall_sheets.command)
+
 
 if __name__ == "__main__":
     main()

@@ -113,6 +113,13 @@ class Settings:
     service_overdue_days: int = _setting(270, "d", "since the last preventive job", 1)
     service_interval_days: int = _setting(180, "d", "planned between preventive jobs", 1)
     horizon_days: int = _setting(14, "d", "over which a visit's worth is counted", 1, 60)
+    # schedule
+    run_usual_min: int = _setting(60, "min", "that a valve is usually open", 1, 600)
+    run_least_min: int = _setting(10, "min", "a shorter run is not worth the walk", 1, 120)
+    changeover_min: int = _setting(2, "min", "to open the next valve and close the last", 0, 30)
+    delivery_quantile: float = _setting(
+        0.6, "–", "of the log's flow while pumping, by hour: taken as what the pump delivers", 0.05, 0.95
+    )
     # store
     slice_sites: int = _setting(250, "sites", "in one slice of the store", 1)
 
