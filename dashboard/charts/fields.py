@@ -1,11 +1,14 @@
 """Fields: what one picture shows, the plantings of the same blocks one after the other."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from typing import Any
 
 Rows = list[dict[str, Any]]
+Run = tuple[Any, date, date]
+
+TIGHT_PX, LETTER_PX = 290, 6.5  # a chart on a phone; a letter's width
 
 
 @dataclass(frozen=True)
@@ -35,6 +38,11 @@ class Field:
     def blocks(self) -> tuple[str, ...]:
         """The blocks."""
         return self.groups[0].blocks
+
+    @property
+    def crops(self) -> tuple[str, ...]:
+        """What stood there, one after the other."""
+        return tuple(group.crop for group in self.groups)
 
     @property
     def shares(self) -> bool:
@@ -87,6 +95,32 @@ def _follows(last: Group, group: Group) -> bool:
     return same and last.span[1] < group.span[0]
 
 
+@dataclass(frozen=True)
+class Label:
+    """Where a group's name stands: on its first day, or so that it ends on its last; and how long it may be."""
+
+    group: Group
+    on: date
+    ends: bool
+    letters: int
+
+
+def labels(groups: Sequence[Group], period: tuple[date, date]) -> Iterator[Label]:
+    """Yield the names' places, in the room that a phone gives them: one too long for its days may reach back."""
+    letter = timedelta(days=((period[1] - period[0]).days + 1) * LETTER_PX / TIGHT_PX)
+    free = period[0]
+    for group in groups:
+        start, end = group.span[0], group.span[1] + timedelta(days=1)
+        own, back = int((end - start) / letter), int((end - max(free, period[0])) / letter) - 1
+        if own >= len(group.crop) or own >= back:
+            made = Label(group, start, ends=False, letters=own)
+        else:
+            made = Label(group, end, ends=True, letters=back)
+        free = start + min(own, len(group.crop)) * letter
+        if made.letters > 1:
+            yield made
+
+
 def state(day: dict[str, Any]) -> str:
     """Return how a day's crop stood: `sure` or `possible` stress, `enough`, or `unknown` where the need is."""
     if day["raw_mm"] is None:
@@ -96,11 +130,16 @@ def state(day: dict[str, Any]) -> str:
     return "possible" if day["stress_possible_share"] > 0 else "enough"
 
 
-def runs(days: Sequence[dict[str, Any]]) -> Iterator[tuple[str, date, date]]:
-    """Yield each state with the first and the last of the days for which it goes on."""
+def silent(day: dict[str, Any]) -> bool:
+    """Whether no meter, or no weather, tells what came on a day."""
+    return day["irrigation_mm"] is None or day["rain_mm"] is None
+
+
+def runs(days: Sequence[dict[str, Any]], of: Callable[[dict[str, Any]], Any]) -> Iterator[Run]:
+    """Yield what a day is found to be, with the first and the last of the days for which it goes on."""
     start = None
     for day, after in zip(days, [*days[1:], None], strict=True):
         start = start or day["day"]
-        if after is None or state(after) != state(day) or (after["day"] - day["day"]).days > 1:
-            yield state(day), start, day["day"]
+        if after is None or of(after) != of(day) or (after["day"] - day["day"]).days > 1:
+            yield of(day), start, day["day"]
             start = None

@@ -6,7 +6,7 @@ from typing import Any
 
 import plotly.graph_objects as go
 
-from dashboard.charts.fields import Field, Group
+from dashboard.charts.fields import Field, Group, Label, labels
 from dashboard.charts.legend import FAINT
 from dashboard.charts.template import (
     BOTTOM,
@@ -28,10 +28,10 @@ Period = tuple[date, date]
 
 PANELS_PX = {"rain": 34, "irrigation": 46, "missing": 165}  # from above
 BETWEEN_PX = 32
+TICKS = {"rain": 2, "irrigation": 3}
 PLOT_PX = sum(PANELS_PX.values()) + BETWEEN_PX * (len(PANELS_PX) - 1)
 HEIGHT_PX = PLOT_PX + TOP + BOTTOM
 NAME_PART = 0.17  # of the axis, below what the roots can reach: the crops' names stand there
-TIGHT_PX, LETTER_PX = 290, 6.5  # a chart on a phone; a letter's width
 DECIMALS = 1
 
 
@@ -53,6 +53,7 @@ def root_zone(field: Field, period: Period, most_mm: Mapping[str, float]) -> go.
         [*_came(field.days, "rain", "y"), *_came(field.days, "irrigation", "y2"), *below],
         HEIGHT_PX,
         bargap=0,
+        hovermode="x",  # a day is a few pixels wide
         xaxis=time_axis(period) | {"anchor": "y3"},
         yaxis=_came_axis("rain", most_mm),
         yaxis2=_came_axis("irrigation", most_mm),
@@ -62,7 +63,7 @@ def root_zone(field: Field, period: Period, most_mm: Mapping[str, float]) -> go.
             unit_above(say("crop_water_page.axis_rain")),
             unit_above(say("crop_water_page.axis_irrigation"), axis="y2 domain"),
             unit_above(say("crop_water_page.axis_missing"), axis="y3 domain"),
-            *(_name(group, period) for group in field.groups),
+            *(_name(label) for label in labels(field.groups, period)),
         ],
     )
 
@@ -76,7 +77,7 @@ def _panel(name: str) -> dict[str, Any]:
 
 
 def _came_axis(name: str, most_mm: Mapping[str, float]) -> dict[str, Any]:
-    return _panel(name) | {"range": [0, 1.05 * most_mm[name] or 1], "nticks": 3}
+    return _panel(name) | {"range": [0, 1.05 * most_mm[name] or 1], "nticks": TICKS[name]}
 
 
 def _came(days: Rows, name: str, axis: str) -> list[Any]:
@@ -204,15 +205,15 @@ def _planted(group: Group) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def _name(group: Group, period: Period) -> dict[str, Any]:
-    """The crop's name and its day of planting under its days, cut to the room that a phone gives them."""
-    start, end = group.span
-    letters = int(TIGHT_PX * ((end - start).days + 1) / ((period[1] - period[0]).days + 1) / LETTER_PX)
+def _name(label: Label) -> dict[str, Any]:
+    """The crop's name under its days, with its day of planting where there is room."""
+    group = label.group
     text = say("crop_water_page.planted", crop=group.crop, day=group.planted_on)
+    fits = len(text) <= label.letters and not label.ends
     return {
-        "text": inert(text if len(text) <= letters else group.crop, max(letters, 2)),
-        "x": str(start), "y": 0, "xref": "x", "yref": "y3 domain", "xanchor": "left", "yanchor": "bottom",
-        "showarrow": False, "font": {"color": LIGHT.ink, "size": 12},
+        "text": inert(text if fits else group.crop, label.letters),
+        "x": str(label.on), "y": 0, "xref": "x", "yref": "y3 domain", "xanchor": "right" if label.ends else "left",
+        "yanchor": "bottom", "showarrow": False, "font": {"color": LIGHT.ink, "size": 12},
     }  # fmt: skip
 
 

@@ -6,20 +6,20 @@ from typing import Any
 
 import plotly.graph_objects as go
 
-from dashboard.charts.fields import Field, Group, runs
+from dashboard.charts.fields import Field, Group, labels, runs, silent, state
 from dashboard.charts.template import BOTTOM, TOP, chart, hatched, inert, time_axis, unit_above, width_ms
 from dashboard.look import LIGHT
 from pipeline.words import say
 
 Period = tuple[date, date]
-Run = tuple[str, date, date, Group, int]
+Lasting = tuple[str, date, date, Group, int]
 
 LANE_PX, LANE_PART = 34, 0.4
-BAR_AT, NAME_AT = 0.2, -0.25  # of a lane, from its middle
-TIGHT_PX, LETTER_PX, BLOCK_LETTERS = 290, 6.5, 8
+BAR_AT, NAME_AT, SILENT_AT = 0.2, -0.25, 0.46  # of a lane, from its middle
+BLOCK_LETTERS = 8
 LOOKS = {  # of a state: fill, outline, hatching; how high the bar is
     "enough": (LIGHT.paper, LIGHT.soil, "", 0.5),
-    "unknown": (LIGHT.paper, LIGHT.quiet, ".", 0.5),
+    "unknown": (LIGHT.paper, LIGHT.quiet, "/", 0.5),
     "possible": (LIGHT.paper, LIGHT.alarm, "/", 1.0),
     "sure": (LIGHT.alarm, LIGHT.alarm, "", 1.0),
 }
@@ -39,10 +39,14 @@ def stress_days(fields: Sequence[Field], period: Period) -> go.Figure:
         (kind, start, end, group, lane)
         for lane, field in enumerate(fields)
         for group in field.groups
-        for kind, start, end in runs(group.days)
+        for kind, start, end in runs(group.days, state)
     ]
     return chart(
-        [*(_bars([run for run in found if run[0] == kind], kind) for kind in LOOKS), _names(fields, period)],
+        [
+            *(_bars([run for run in found if run[0] == kind], kind) for kind in LOOKS),
+            _silent(fields),
+            _names(fields, period),
+        ],
         LANE_PX * len(fields) + TOP + BOTTOM,
         xaxis=time_axis(period),
         yaxis={
@@ -56,7 +60,7 @@ def stress_days(fields: Sequence[Field], period: Period) -> go.Figure:
     )
 
 
-def _bars(found: Sequence[Run], kind: str) -> go.Bar:
+def _bars(found: Sequence[Lasting], kind: str) -> go.Bar:
     fill, outline, shape, high = LOOKS[kind]
     return go.Bar(
         name=kind,
@@ -75,7 +79,22 @@ def _bars(found: Sequence[Run], kind: str) -> go.Bar:
     )
 
 
-def told(run: Run) -> str:
+def _silent(fields: Sequence[Field]) -> go.Scatter:
+    """A dashed line under the days of which no meter, or no weather, tells."""
+    xs: list[str | None] = []
+    ys: list[float | None] = []
+    for lane, field in enumerate(fields):
+        for group in field.groups:
+            for is_silent, start, end in runs(group.days, silent):
+                if is_silent:
+                    xs += [str(start), str(end + timedelta(days=1)), None]
+                    ys += [lane + SILENT_AT, lane + SILENT_AT, None]
+    return go.Scatter(
+        name="silent", x=xs, y=ys, mode="lines", line={"color": LIGHT.quiet, "width": 4, "dash": "2px,3px"}, hoverinfo="skip"
+    )  # fmt: skip
+
+
+def told(run: Lasting) -> str:
     """Return a stretch of days in words."""
     kind, start, end, group, _ = run
     days = (end - start + timedelta(days=1)).days
@@ -90,16 +109,13 @@ def told(run: Run) -> str:
 
 def _names(fields: Sequence[Field], period: Period) -> go.Scatter:
     """The crops' names over their bars, cut to the room that a phone gives them."""
-    whole = (period[1] - period[0]).days + 1
-    named: list[tuple[str, float, str]] = []
-    for lane, field in enumerate(fields):
-        for group in field.groups:
-            start, end = group.span
-            letters = int(TIGHT_PX * ((end - start).days + 1) / whole / LETTER_PX)
-            if letters > 1:
-                named.append((str(start), lane + NAME_AT, inert(group.crop, letters)))
-    columns: list[list[Any]] = [list(column) for column in zip(*named, strict=True)] or [[], [], []]
+    named = [
+        (str(label.on), lane + NAME_AT, inert(label.group.crop, label.letters), "middle left" if label.ends else "middle right")
+        for lane, field in enumerate(fields)
+        for label in labels(field.groups, period)
+    ]  # fmt: skip
+    columns: list[list[Any]] = [list(column) for column in zip(*named, strict=True)] or [[]] * 4
     return go.Scatter(
-        name="crops", x=columns[0], y=columns[1], text=columns[2], mode="text", textposition="middle right",
+        name="crops", x=columns[0], y=columns[1], text=columns[2], mode="text", textposition=columns[3],
         hoverinfo="skip", textfont={"color": LIGHT.ink, "size": 12},
     )  # fmt: skip

@@ -73,7 +73,9 @@ def listed(names: Sequence[str]) -> str:
 
 
 def stress(planting: dict[str, Any]) -> str:
-    """Return a planting's days of stress, one number or from least to most."""
+    """Return days of stress: one number, from least to most, or up to a number where it may be none."""
+    if planting["stress_days_least"] == 0 < planting["stress_days_most"]:
+        return say("crop_water_page.up_to", most=planting["stress_days_most"])
     return between(planting["stress_days_least"], planting["stress_days_most"])
 
 
@@ -88,7 +90,7 @@ def between(least: object, most: object) -> str:
 
 def _kind(kind: str, plantings: Rows, total: int) -> str:
     """How many had it so; of those that lacked water or may have which, the worst first."""
-    counted = say(f"crop_water_page.it_{kind}") if total == 1 else say_n(f"crop_water_page.n_{kind}", len(plantings))  # fmt: skip
+    counted = _counted(kind, len(plantings), total)
     if kind == "spared":
         return counted
     worst = sorted(plantings, key=lambda p: (-p["stress_days_least"], -p["stress_days_most"], p["block_id"]))
@@ -96,6 +98,12 @@ def _kind(kind: str, plantings: Rows, total: int) -> str:
     left = len(worst) - MOST_NAMED
     more = [say_n("crop_water_page.others", left)] if left > 0 else []
     return f"{counted} ({'; '.join([*named, *more])})"
+
+
+def _counted(kind: str, n: int, total: int) -> str:
+    if total == 1:
+        return say(f"crop_water_page.it_{kind}")
+    return say(f"crop_water_page.all_{kind}") if n == total else say_n(f"crop_water_page.n_{kind}", n)
 
 
 def _named(planting: dict[str, Any]) -> str:

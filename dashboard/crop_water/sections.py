@@ -10,7 +10,7 @@ from typing import Any
 import streamlit as st
 
 from dashboard.access import Viewer
-from dashboard.charts.fields import Field, fields, state
+from dashboard.charts.fields import Field, fields, silent, state
 from dashboard.charts.legend import Sign, legend
 from dashboard.charts.root_zone import root_zone
 from dashboard.charts.stress_days import stress_days
@@ -59,15 +59,12 @@ def glance(seen: Seen) -> None:
         return
     _head("crop_water_page.glance_title", seen.drawn)
     there = {state(day) for field in seen.fields for day in field.days}
-    _draw(
-        stress_days(seen.fields[:MOST_FIELDS], seen.drawn),
-        "glance",
-        [
-            (sign, say(f"crop_water_page.state_{kind}"))
-            for kind, sign in GLANCE_SIGNS.items()
-            if kind in there
-        ],
-    )
+    signs = [
+        (sign, say(f"crop_water_page.state_{kind}")) for kind, sign in GLANCE_SIGNS.items() if kind in there
+    ]
+    if any(silent(day) for field in seen.fields for day in field.days):
+        signs.append(("dashed", say("crop_water_page.legend_dashed")))
+    _draw(stress_days(seen.fields[:MOST_FIELDS], seen.drawn), "glance", signs)
 
 
 GLANCE_SIGNS: dict[str, Sign] = {
@@ -109,7 +106,7 @@ def _course_signs(seen: Seen) -> list[tuple[Sign, str]]:
         "all_water": True,
         "stress": any((d["stress_sure_share"] or 0) >= 1 for d in days),
         "stress_possible": any((d["stress_possible_share"] or 0) > 0 for d in days),
-        "dashed": any(d["irrigation_mm"] is None or d["rain_mm"] is None for d in days),
+        "dashed": any(silent(d) for d in days),
     }
     return [(sign, say(f"crop_water_page.legend_{sign}")) for sign, there in signs.items() if there]
 
@@ -124,7 +121,7 @@ def _charts(seen: Seen, some: Sequence[Field], kind: str) -> None:
         columns = st.columns(BESIDE, gap="medium")
         for n, (column, field) in enumerate(zip(columns, some[first : first + BESIDE], strict=False)):
             with column:
-                st.html(f"<h4>{escape(say_n('crop_water_page.field', len(field.blocks), blocks=listed(field.blocks)))}</h4>")  # fmt: skip
+                st.html(f"<h4>{escape(_title(field))}</h4>")
                 _draw(root_zone(field, seen.drawn, most), f"{kind}_{first + n}", [])
                 st.html(tables.weeks_table(field))
 
@@ -134,7 +131,7 @@ def plantings(seen: Seen) -> None:
     found = seen.found
     st.html(f"<h3>{escape(say('crop_water_page.plantings_title'))}</h3>")
     if found.plantings:
-        by = st.selectbox(
+        by = st.columns([1, 2])[0].selectbox(
             say("crop_water_page.order"),
             list(tables.ORDERS),
             format_func=lambda name: say(f"crop_water_page.order_{name}"),
@@ -163,6 +160,11 @@ def rests_on(seen: Seen) -> None:
     st.html(
         f'<h3>{escape(say("crop_water_page.ground_title"))}</h3><ul class="ground">{items}</ul><p>{more}</p>'
     )
+
+
+def _title(field: Field) -> str:
+    crops = ", ".join(field.crops)
+    return say_n("crop_water_page.field", len(field.blocks), blocks=listed(field.blocks), crops=crops)
 
 
 def _head(key: str, period: Period) -> None:

@@ -8,7 +8,7 @@ from dashboard.charts.fields import Field
 from dashboard.charts.root_zone import depth, depths
 from dashboard.crop_water.answer import between, stress
 from dashboard.numbers import number, share
-from dashboard.records.table import Cell, table
+from dashboard.records.table import Cell, Made, table
 from pipeline.config import Settings
 from pipeline.measures.planting_water import verdict
 from pipeline.words import say
@@ -60,9 +60,10 @@ def _planting(row: dict[str, Any], settings: Settings) -> list[Cell]:
 
 def _days(row: dict[str, Any]) -> str:
     planted = say("crop_water_page.days", start=row["from_day"], end=row["to_day"])
+    whole = f'<span class="days">{escape(planted)}</span>'  # a day is never broken
     if row["from_day"] == row["planted_on"]:
-        return planted
-    return f"{planted} ({say('crop_water_page.planted_before', day=row['planted_on'])})"
+        return Made(whole)
+    return Made(f"{whole} {escape(say('crop_water_page.planted_before', day=row['planted_on']))}")
 
 
 def _of_days(known: int, days: int) -> str:

@@ -28,6 +28,7 @@ SECTIONS = (  # from above; each takes what the page looks at
     sections.rests_on,
 )
 STYLE = f"""{records_table.STYLE}<style>
+.record .days {{white-space:nowrap}}
 .numbers summary {{cursor:pointer;color:{QUIET};font-size:.9rem;padding:.2rem 0}} .numbers .figures {{font-size:.9rem}}
 .stApp h3 .quiet {{font-weight:400}} .stApp h3 {{margin-top:.8rem}}
 .stApp h4 {{font-size:.95rem;font-weight:700;padding:0;margin:.5rem 0 0;overflow-wrap:anywhere;font-family:'Atkinson Hyperlegible',sans-serif}}

@@ -14,6 +14,8 @@ from babel.messages.pofile import read_po
 from streamlit.testing.v1 import AppTest
 
 import pipeline.words
+from dashboard.crop_water import tables as crop_water
+from dashboard.crop_water.sections import GLANCE_SIGNS
 from dashboard.downloads import KINDS
 from dashboard.figures.blocks import SECTIONS as PARTS
 from dashboard.files.tables import CHANGE_COLUMNS
@@ -24,11 +26,14 @@ from dashboard.records import sections as records_sections
 from dashboard.site import panel as site_panel
 from dashboard.standing import STANDINGS
 from dashboard.visit_list import EXTRAS, HEADS
+from pipeline.agronomy.soils import soils
 from pipeline.config import Settings
 from pipeline.measures.defended import LACKS
 from pipeline.measures.defended import VERDICTS as DEFENCES
 from pipeline.measures.explained import LOG_VERDICTS, VERDICTS, settings_in_force
 from pipeline.measures.indicators import BY_NAME, INDICATORS
+from pipeline.measures.planting_water import VERDICTS as LACKED
+from pipeline.measures.planting_water import WITHOUT
 from pipeline.measures.seasons import STAGES as SEASON_STAGES
 from pipeline.store import FATES, Store
 from pipeline.tables import TABLES
@@ -47,6 +52,7 @@ ROOMS = (  # catalogues that pages speak from
     "files_page",
     "site_page",
     "find_page",
+    "crop_water_page",
 )
 FAMILIES: dict[str, list[str]] = {  # keys whose last part comes from a list
     "figures_page.part_": list(PARTS),
@@ -120,6 +126,26 @@ FAMILIES: dict[str, list[str]] = {  # keys whose last part comes from a list
     "find_page.kind_": list(TEXTS),
     "find_page.is_": list(FOUND_IN),
     "find_page.times_": ["technician", "surveyor", "writer", "crew"],
+    "crop_water_page.head_": [*crop_water.HEADS, *crop_water.WEEK_HEADS],
+    "crop_water_page.order_": list(crop_water.ORDERS),
+    "crop_water_page.state_": list(GLANCE_SIGNS),
+    "crop_water_page.legend_": [
+        "course",
+        "band",
+        "ready_water",
+        "all_water",
+        "stress",
+        "stress_possible",
+        "dashed",
+    ],
+    "crop_water_page.ground_": ["balance", "courses", "start", "soil", "yield", "not_known"],
+    "crop_water_page.soil_": list(soils()),
+    "crop_water_page.soil_is_": ["told", "default"],
+    "crop_water_page.verdict_": list(LACKED),
+    **{f"crop_water_page.{n}_": ["lacked", "perhaps", "spared"] for n in ("it", "n", "all")},
+    "crop_water_page.reason_": list(WITHOUT),
+    "crop_water_page.mend_": list(WITHOUT),
+    "crop_water_page.": ["mm", "m3", "no_response", "no_need"],
     "dashboard.": [
         "under_half",
         "between",
@@ -215,6 +241,7 @@ def outside(text: str) -> str:
         ("files", {}),
         ("figures", {"figure": "served_ha"}),
         ("site", {"site": "N2"}),
+        ("crop_water", {"site": "N2"}),
         ("site", {"site": "NOBODY"}),
         ("site", {}),
         ("find", {"find": "n"}),
