@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Mapping, Sequence
 from datetime import date, datetime, time, timedelta
+from math import floor, log10
 from typing import Any
 
 import plotly.graph_objects as go
@@ -28,7 +29,6 @@ Period = tuple[date, date]
 
 PANELS_PX = {"rain": 34, "irrigation": 46, "missing": 165}  # from above
 BETWEEN_PX = 32
-TICKS = {"rain": 2, "irrigation": 3}
 PLOT_PX = sum(PANELS_PX.values()) + BETWEEN_PX * (len(PANELS_PX) - 1)
 HEIGHT_PX = PLOT_PX + TOP + BOTTOM
 NAME_PART = 0.17  # of the axis, below what the roots can reach: the crops' names stand there
@@ -77,7 +77,19 @@ def _panel(name: str) -> dict[str, Any]:
 
 
 def _came_axis(name: str, most_mm: Mapping[str, float]) -> dict[str, Any]:
-    return _panel(name) | {"range": [0, 1.05 * most_mm[name] or 1], "nticks": TICKS[name]}
+    """The panel's axis: so low that only 0 and a round number near the top have room."""
+    most = most_mm[name] or 1.0
+    return _panel(name) | {"range": [0, 1.05 * most], "tickvals": [0, round_below(most)]}
+
+
+def round_below(most: float) -> float:
+    """Return the greatest of 1, 2 and 5 times a power of ten that isn't greater.
+
+    >>> round_below(7.4), round_below(48), round_below(0.3)
+    (5.0, 20.0, 0.2)
+    """
+    power = 10.0 ** floor(log10(most))
+    return float(max(step * power for step in (1, 2, 5) if step * power <= most))
 
 
 def _came(days: Rows, name: str, axis: str) -> list[Any]:

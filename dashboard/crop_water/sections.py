@@ -117,9 +117,10 @@ def _charts(seen: Seen, some: Sequence[Field], kind: str) -> None:
         name: max((day[f"{name}_mm"] or 0.0 for day in seen.found.days), default=0.0)
         for name in ("rain", "irrigation")
     }
-    for first in range(0, len(some), BESIDE):
-        columns = st.columns(BESIDE, gap="medium")
-        for n, (column, field) in enumerate(zip(columns, some[first : first + BESIDE], strict=False)):
+    beside = min(BESIDE, len(some)) or 1
+    for first in range(0, len(some), beside):
+        columns = st.columns(beside, gap="medium")
+        for n, (column, field) in enumerate(zip(columns, some[first : first + beside], strict=False)):
             with column:
                 st.html(f"<h4>{escape(_title(field))}</h4>")
                 _draw(root_zone(field, seen.drawn, most), f"{kind}_{first + n}", [])

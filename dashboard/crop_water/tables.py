@@ -6,7 +6,7 @@ from typing import Any
 
 from dashboard.charts.fields import Field
 from dashboard.charts.root_zone import depth, depths
-from dashboard.crop_water.answer import between, stress
+from dashboard.crop_water.answer import between, shares, stress
 from dashboard.numbers import number, share
 from dashboard.records.table import Cell, Made, table
 from pipeline.config import Settings
@@ -45,7 +45,7 @@ def plantings_table(plantings: Rows, settings: Settings) -> str:
 def _planting(row: dict[str, Any], settings: Settings) -> list[Cell]:
     return [
         (row["crop"], say("crop_water_page.block", block=row["block_id"]), _days(row)),
-        (say(f"crop_water_page.verdict_{verdict(row, settings.judged_coverage)}"),),
+        _verdict(row, settings),
         (
             say("crop_water_page.got_irrigation", depth=_mm(row["irrigation_mm"]), n=row["irrigation_days"]),
             say("crop_water_page.got_rain", depth=_mm(row["rain_mm"]), n=row["rain_days"]),
@@ -56,6 +56,13 @@ def _planting(row: dict[str, Any], settings: Settings) -> list[Cell]:
         _yield(row),
         _ground(row),
     ]
+
+
+def _verdict(row: dict[str, Any], settings: Settings) -> Cell:
+    """Whether it lacked water; on shared water all but silence hangs on how farmers shared it."""
+    found = verdict(row, settings.judged_coverage)
+    hangs = shares(row) and found != "unseen"
+    return (say(f"crop_water_page.verdict_{found}"), say("crop_water_page.evenly") if hangs else "")
 
 
 def _days(row: dict[str, Any]) -> str:
@@ -109,7 +116,7 @@ def _ground(row: dict[str, Any]) -> Cell:
     return (
         say("crop_water_page.known_irrigation", share=known),
         say(f"crop_water_page.soil_is_{whose}", soil=soil),
-        say("crop_water_page.shared_by", n=row["blocks_on_water"]) if (row["blocks_on_water"] or 0) > 1 else "",
+        say("crop_water_page.shared_by", n=row["blocks_on_water"]) if shares(row) else "",
     )  # fmt: skip
 
 
