@@ -261,6 +261,7 @@ def test_blocks_on_one_meter_are_one_picture(own: Store, tmp_path: Path) -> None
     test = page(site="N2", **WHOLE)
     told = whole(test)
     assert "Blocks B and C: maize" in told
+    assert told.count("if the water was spread evenly") == 2  # in the table, a row a planting
     assert "Blocks B and C get their water through one meter. Nobody knows how farmers shared it." in told
     assert "Of 2 plantings" in told
     assert len(charts(test)) == 2
