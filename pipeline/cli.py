@@ -15,6 +15,7 @@ import pyarrow as pa
 
 from pipeline import tiles
 from pipeline.commands.options import PATH, PORT, Day, Told, store_option
+from pipeline.commands.sprays import sprays
 from pipeline.commands.work import refresh, write_out
 from pipeline.config import Settings, setting
 from pipeline.errors import SunrillError, UnknownName
@@ -573,6 +574,8 @@ def _is_taken(port: int) -> bool:
         caller.settimeout(1)
         return caller.connect_ex(("127.0.0.1", port)) == 0
 
+
+main.add_command(sprays)
 
 if __name__ == "__main__":
     main()

@@ -62,6 +62,19 @@ class Settings:
     kc_in_climate: bool = _setting(
         default=False, unit="", meaning="adjust Kc to wind and humidity, FAO-56 eq. 62 and 65: yes or no"
     )
+    kc_ini_by_wetting: bool = _setting(
+        default=False,
+        unit="",
+        meaning="Kc ini by how often the soil is wetted, FAO-56 Figures 29 and 30: yes or no",
+    )
+    wetting_interval_days: float = _setting(2.0, "d", "between irrigations while a crop is small", 0.5, 30)
+    wetting_depth_mm: float = _setting(10.0, "mm", "of one of them", 1, 100)
+    crop_rows: str = _setting(
+        "default",
+        "",
+        "rows of FAO-56 Table 11 for a crop's stages: default, or by_planting, its month",
+        among=("default", "by_planting"),
+    )
     effective_rain_share: float = _setting(0.8, "–", "of a day's rain that reaches the store", 0, 1)
     effective_rain_least_mm: float = _setting(2.0, "mm", "a day's rain below it is lost", 0)
     effective_rain_store_mm: float = _setting(25.0, "mm", "that a block can hold", 0)
@@ -73,6 +86,11 @@ class Settings:
     default_soil: str = _setting(
         "sandy_loam", "", "of blocks that name none: a texture class of FAO-56 Table 19", among=SOILS.split()
     )
+    dual_crop_coefficient: bool = _setting(
+        default=False,
+        unit="",
+        meaning="in the soil's water: crop and bare soil apart, FAO-56 chapter 7: yes or no",
+    )
     start_depletion_share: float = _setting(
         0.5, "–", "of the available water that can be missing at planting, within the roots and below", 0, 1
     )
@@ -83,6 +101,14 @@ class Settings:
     survey_level_days: int = _setting(60, "d", "that a survey's water level corrects the head", 0)
     served_supply: float = _setting(0.8, "–", "of the need in a month: an area counts as served", 0)
     judged_coverage: float = _setting(0.7, "–", "of a month's time known: below it can't be judged", 0, 1)
+    # sprays; common practice after Merriam, Keller (1978), from memory: a low quarter below 0.6 is poor, and
+    # 0.75 is the coefficient that goes with it; the year and the share of the flow are common practice, no source
+    spray_evidence_days: int = _setting(365, "d", "that a survey's cans and gauges speak for the sprays", 1)
+    even_christiansen: float = _setting(0.75, "–", "a lower uniformity of the cans is uneven", 0, 1)
+    even_low_quarter: float = _setting(0.6, "–", "the same of the low quarter of the cans", 0, 1)
+    design_flow_least: float = _setting(
+        0.8, "–", "of its design flow: a block with less gets too little", 0, 1
+    )
     # visits
     service_overdue_days: int = _setting(270, "d", "since the last preventive job", 1)
     service_interval_days: int = _setting(180, "d", "planned between preventive jobs", 1)

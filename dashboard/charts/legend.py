@@ -35,7 +35,7 @@ FAINT = {"band": 0.25}  # of the water's colour
 
 Sign = (
     str | float
-)  # one of `SIGNS`, `LINES` or `FAINT`, "dashed", "gap" or "site"; or how much of the ground a crop covers
+)  # one of `SIGNS`, `LINES` or `FAINT`, "dashed", "gap", "line", "dash" or "site"; or how much of the ground a crop covers
 
 
 def legend(entries: Sequence[tuple[Sign, str]]) -> str:
@@ -57,6 +57,9 @@ def _sign(sign: Sign) -> str:
         return f'{opening}<path d="M0 10h22" stroke="{LIGHT.quiet}" stroke-width="5" stroke-dasharray="2 3"/></svg>'
     if sign == "gap":
         return f'{opening}<path d="M0 13h22" stroke="{LIGHT.quiet}"/></svg>'
+    if sign in ("line", "dash"):
+        dashes = ' stroke-dasharray="5 4"' if sign == "dash" else ""
+        return f'{opening}<path d="M0 7h22" stroke="{LIGHT.ink}" stroke-width="2"{dashes}/></svg>'
     if sign == "site":
         return f'{opening}<path d="M11 1L17 13H5Z" fill="{LIGHT.ink}"/></svg>'
     if sign in LINES:

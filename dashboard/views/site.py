@@ -234,6 +234,7 @@ def _blocks(rows: Rows, site: dict[str, Any]) -> None:
     outlined = sum(bool(row["shape"]) for row in rows)
     _head("blocks", None, say_n("site_page.blocks_drawn", len(rows), outlined=outlined))
     _draw(blocks(rows, site), "blocks", [("site", say("site_page.legend_site"))])
+    st.html(f"<p>{link('sprays', say('site_page.to_sprays'), site=site['site_id'])}</p>")
 
 
 page()

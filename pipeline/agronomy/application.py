@@ -5,6 +5,9 @@ import numpy as np
 from pipeline.agronomy.arrays import Floats, FloatsLike
 
 MM_PER_M = 1000.0
+# fw by irrigation method, FAO-56 Table 20 (p. 149): the middle where a range is printed. What is not named
+# wets all, as a sprinkler does
+WETTED_SHARE = {"furrow": 0.8, "drip": 0.35}
 MM_CM2_PER_ML = 10.0  # 1 ml is 1 cm³, 10 mm deep on 1 cm²
 
 

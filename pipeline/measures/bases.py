@@ -46,7 +46,11 @@ LOG_STATES = (
 UP = (*LIGHT, "longest_up_interval_h", *LOG_STATES, *SOURCE_METER)
 STATIONS = ("station_alone_km", "station_farthest_km")
 RAIN = ("effective_rain_share", "effective_rain_least_mm", "effective_rain_store_mm")
-NEED = (*STATIONS, *RAIN, "kc_in_climate", "station_low_trust_km", "need_by_root_zone", "default_soil")
+STANDS = ("crop_rows",)  # how long a crop does
+NEED = (
+    *STATIONS, *RAIN, *STANDS, "kc_in_climate", "kc_ini_by_wetting", "wetting_interval_days", "wetting_depth_mm",
+    "station_low_trust_km", "need_by_root_zone", "default_soil",
+)  # fmt: skip
 WATER_TIME = (*SOURCE_METER, *LONG, *LIGHT)
 MONEY = ("currency",)
 
@@ -115,10 +119,10 @@ _SUPPLY_SOURCES = ("perry1996", *CROP_SOURCES, "fao_tm4")
 
 BASES: Mapping[str, Basis] = MappingProxyType(
     {
-        "area_ha": _basis(AREA, rests_on="cropping_coverage"),
+        "area_ha": _basis(AREA, STANDS, rests_on="cropping_coverage"),
         "water_m3": _basis(METERED, (*SOURCE_METER, *LONG), rests_on="water_coverage"),
         "water_coverage": _basis(METERED, WATER_TIME),
-        "water_m3_per_ha": _basis((*METERED, *AREA), (*SOURCE_METER, *LONG), rests_on="water_coverage"),
+        "water_m3_per_ha": _basis((*METERED, *AREA), (*SOURCE_METER, *LONG, *STANDS), rests_on="water_coverage"),
         "water_to_blocks_m3": _basis((*READINGS, *PUMP, *SERVICE), (*COUNTER, *LONG)),
         "longest_interval_days": _basis(METERED, (*SOURCE_METER, *LONG), rests_on="water_coverage"),
         "energy_kwh": _basis(METERED, (*SOURCE_METER, *LONG), rests_on="energy_coverage"),
@@ -141,12 +145,12 @@ BASES: Mapping[str, Basis] = MappingProxyType(
         "net_need_mm": _basis((*BLOCKS_NEED, *SERVICE), NEED, CROP_SOURCES, "cropping_coverage"),
         "other_net_need_mm": _basis((*BLOCKS_NEED, *SERVICE), NEED, CROP_SOURCES, "cropping_coverage"),
         "effective_rain_mm": _basis((*BLOCKS_NEED, *SERVICE), NEED, CROP_SOURCES, "cropping_coverage"),
-        "cropping_coverage": _basis((*AREA, *WEATHER, *PLACE, *SERVICE), ("station_farthest_km",)),
+        "cropping_coverage": _basis((*AREA, *WEATHER, *PLACE, *SERVICE), ("station_farthest_km", *STANDS)),
         "relative_irrigation_supply": _basis((*METERED, *WETTED), _SUPPLY, _SUPPLY_SOURCES, "supply_coverage"),
-        "supply_coverage": _basis((*METERED, *WETTED), (*WATER_TIME, "station_farthest_km")),
+        "supply_coverage": _basis((*METERED, *WETTED), (*WATER_TIME, "station_farthest_km", *STANDS)),
         "om_cost": _basis(COST, MONEY),
         "om_cost_per_m3": _basis((*COST, *METERED), (*MONEY, *SOURCE_METER, *LONG), rests_on="water_coverage"),
-        "om_cost_per_ha": _basis((*COST, *AREA), MONEY, rests_on="cropping_coverage"),
+        "om_cost_per_ha": _basis((*COST, *AREA), (*MONEY, *STANDS), rests_on="cropping_coverage"),
         "served_ha": _basis(
             (*METERED, *WETTED), (*_SUPPLY, "served_supply", "judged_coverage"), _SUPPLY_SOURCES, "unjudged_ha"
         ),
@@ -159,7 +163,7 @@ BASES: Mapping[str, Basis] = MappingProxyType(
         "harvest_value": _basis((("harvests", "harvested_on harvest_kg price_per_kg"),), MONEY),
         "water_productivity_kg_m3": _basis(
             (("harvests", "block_id crop harvested_on harvest_kg"), *METERED, ("blocks", "area_ha"), *CROPS, ("weather", "day")),
-            (*SOURCE_METER, *LIGHT),
+            (*SOURCE_METER, *LIGHT, *STANDS),
         ),
         "trainings_held": _basis(TRAINED),
         "training_attendances": _basis(TRAINED),

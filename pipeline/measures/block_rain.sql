@@ -8,7 +8,7 @@ WITH by_roots AS (
     SELECT site_id, block_id, day,
            if(count(*) FILTER (planted_ha > 0 AND drawn_mm IS NULL) = 0,
               coalesce(exact_sum(planted_ha * drawn_mm) / nullif(exact_sum(planted_ha), 0), 0), NULL) AS by_roots_mm
-    FROM planting_days LEFT JOIN root_zone_rain USING (site_id, block_id, crop, planted_on, day)
+    FROM planting_days LEFT JOIN root_zone_rain USING (planting_no, day)
     GROUP BY ALL
 )
 SELECT site_id, block_id, day, drawn_mm, by_roots_mm

@@ -1,15 +1,16 @@
 """What holds the water: the soil under each block, and the roots of each crop."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import duckdb
 import pyarrow as pa
 
-from pipeline.agronomy.crops import FALLOW, Crop, built_in_crops, crop_name, plain_name
+from pipeline.agronomy.crops import FALLOW, Crop, plain_name
 from pipeline.agronomy.soil_water import LEAST_ROOT_DEPTH_M
 from pipeline.agronomy.soils import soils
 from pipeline.config import Settings
+from pipeline.measures.crop_rows import Own, printed_row
 from pipeline.measures.statements import run_statement
 
 # what stood in the ground before its year on record began brings its roots along
@@ -41,7 +42,7 @@ class Roots:
     dev_days: float
 
 
-def roots(crop: str, own: Mapping[str, Sequence[float | None]]) -> Roots | None:
+def roots(crop: str, own: Own, crop_row: str = "") -> Roots | None:
     """Return the roots of a crop as written, the programme's own values before the built-in.
 
     Parameters
@@ -51,20 +52,21 @@ def roots(crop: str, own: Mapping[str, Sequence[float | None]]) -> Roots | None:
     own
         The programme's crops by their plain names, each with `OWN`. What such a row leaves empty the
         built-in crop of that name tells.
+    crop_row
+        Of the printed table, as crop_rows has it.
 
     Returns
     -------
     Roots
         None where depth or depletion fraction is unknown, and for fallow.
     """
-    name, told = crop_name(crop), own.get(plain_name(crop))
-    listed = None if name is None else built_in_crops()[name]
+    told, listed = own.get(plain_name(crop)), printed_row(crop, crop_row)
     if plain_name(crop) == FALLOW or (told is None and listed is None):
         return None
     depth_m, fraction, response, ini, dev = _filled(told, listed)
     if not depth_m or fraction is None or ini is None or dev is None:
         return None
-    least_m = depth_m if name in ROOTED else min(LEAST_ROOT_DEPTH_M, depth_m)
+    least_m = depth_m if listed and listed.crop in ROOTED else min(LEAST_ROOT_DEPTH_M, depth_m)
     return Roots(least_m, depth_m, fraction, response, ini, dev)
 
 
@@ -84,14 +86,21 @@ def _filled(told: Sequence[float | None] | None, listed: Crop | None) -> list[fl
 
 
 def leave_roots(connection: duckdb.DuckDBPyConnection) -> None:
-    """Leave crop_roots: the values of `Roots` of each crop as written; none for one that is unknown."""
+    """Leave crop_roots: the values of `Roots` of each crop as written and row of its values.
+
+    None for a crop that is unknown. Reads planting_spans and crops.
+    """
     rows = connection.execute(f"SELECT crop, {', '.join(OWN)} FROM crops ORDER BY crop").fetchall()  # noqa: S608  our own names
     own = {plain_name(crop): values for crop, *values in rows}
-    written = connection.execute("SELECT DISTINCT crop FROM plantings ORDER BY crop").fetchall()
-    found = {crop: roots(crop, own) for (crop,) in written}
+    query = "SELECT DISTINCT crop, crop_row FROM planting_spans ORDER BY ALL"
+    written = connection.execute(query).fetchall()
+    found = {(crop, crop_row): roots(crop, own, crop_row) for crop, crop_row in written}
     told = pa.table(
         {
-            "crop": pa.array([crop for crop, values in found.items() if values], pa.string()),
+            **{
+                name: pa.array([key[place] for key, values in found.items() if values], pa.string())
+                for place, name in enumerate(("crop", "crop_row"))
+            },
             **{
                 name: pa.array([getattr(values, name) for values in found.values() if values], pa.float64())
                 for name in Roots.__dataclass_fields__

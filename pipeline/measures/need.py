@@ -7,11 +7,13 @@ import pyarrow as pa
 
 from pipeline.agronomy.arrays import Floats
 from pipeline.agronomy.crop_coefficient import climate_departure, climate_share, crop_coefficient
-from pipeline.agronomy.crops import FALLOW, built_in_crops, crop_name, plain_name
+from pipeline.agronomy.crops import FALLOW, plain_name
 from pipeline.agronomy.effective_rain import RainStore, effective_rain_mm
 from pipeline.agronomy.humidity import lowest_humidity_pct
 from pipeline.config import Settings
+from pipeline.measures.crop_rows import leave_crop_rows, printed_row
 from pipeline.measures.ground import leave_ground, leave_roots
+from pipeline.measures.initial_stage import leave_kc_ini
 from pipeline.measures.root_zone import leave_root_zone_rain
 from pipeline.measures.site_weather import compute_site_weather
 from pipeline.measures.statements import prepare_sums, run_statement
@@ -19,7 +21,7 @@ from pipeline.measures.statements import prepare_sums, run_statement
 STAGES = ("kc_ini", "kc_mid", "kc_end", "ini_days", "dev_days", "mid_days", "late_days", "height_m")
 SITES_AT_ONCE = 250
 SCRATCH = (
-    "need_crops", "need_crop_days", "need_climate", "block_demand", "block_store_rain", "block_rain",
+    "need_crops", "need_crop_days", "need_climate", "need_kc_ini", "block_demand", "block_store_rain", "block_rain",
     "root_zone_rain",
 )  # fmt: skip
 
@@ -38,14 +40,16 @@ def compute(connection: duckdb.DuckDBPyConnection, settings: Settings) -> None:
     """
     prepare_sums(connection)
     compute_site_weather(connection, settings)
+    leave_crop_rows(connection, settings)
     leave_crops(connection)
     if settings.kc_in_climate:
         _leave_climate(connection)
     run_statement(connection, "planting_spans", {})
+    leave_ground(connection, settings)
+    leave_kc_ini(connection, settings)
     run_statement(connection, "planting_days", {})
     run_statement(connection, "block_demand", {})
     leave_roots(connection)
-    leave_ground(connection, settings)
     leave_root_zone_rain(connection)
     _leave_store_rain(connection, settings)
     for name in ("block_rain", "block_days", "site_need_days"):
@@ -55,25 +59,28 @@ def compute(connection: duckdb.DuckDBPyConnection, settings: Settings) -> None:
 
 
 def leave_crops(connection: duckdb.DuckDBPyConnection) -> None:
-    """Leave need_crops (one a crop as written) and need_crop_days (its Kc on each day).
+    """Leave need_crops (one a crop as written and row of its values) and need_crop_days (its Kc on each day).
 
-    Beside them an empty need_climate: Kc as tabulated. Reads plantings and crops.
+    Beside them an empty need_climate: Kc as tabulated. Reads crop_rows and crops.
     """
     connection.execute(
-        """CREATE OR REPLACE TEMP TABLE need_crops (crop VARCHAR, fallow BOOLEAN, season_days INTEGER);
+        """CREATE OR REPLACE TEMP TABLE need_crops
+               (crop VARCHAR, crop_row VARCHAR, fallow BOOLEAN, season_days INTEGER, ini_days INTEGER, kc_ini DOUBLE);
            CREATE OR REPLACE TEMP TABLE need_crop_days
-               (crop VARCHAR, day_number INTEGER, kc DOUBLE, climate_share DOUBLE);
+               (crop VARCHAR, crop_row VARCHAR, day_number INTEGER, kc DOUBLE, climate_share DOUBLE, ini_share DOUBLE);
            CREATE OR REPLACE TEMP TABLE need_climate (site_id VARCHAR, day DATE, kc_departure DOUBLE)"""
     )
     own = own_crops(connection)
-    for (crop,) in connection.execute("SELECT DISTINCT crop FROM plantings ORDER BY crop").fetchall():
-        stages = crop_values(crop, own)
+    rows = connection.execute("SELECT DISTINCT crop, crop_row FROM crop_rows ORDER BY ALL").fetchall()
+    for crop, crop_row in rows:
+        stages = crop_values(crop, own, crop_row)
         if plain_name(crop) == FALLOW or stages is None:
             connection.execute(
-                "INSERT INTO need_crops VALUES (?, ?, NULL)", [crop, plain_name(crop) == FALLOW]
+                "INSERT INTO need_crops VALUES (?, ?, ?, NULL, NULL, NULL)",
+                [crop, crop_row, plain_name(crop) == FALLOW],
             )
         else:
-            _leave_crop(connection, crop, stages)
+            _leave_crop(connection, crop, crop_row, stages)
 
 
 def own_crops(connection: duckdb.DuckDBPyConnection) -> dict[str, list[float | None]]:
@@ -86,38 +93,47 @@ def own_crops(connection: duckdb.DuckDBPyConnection) -> dict[str, list[float | N
     }
 
 
-def crop_values(crop: str, own: dict[str, list[float | None]]) -> list[float | None] | None:
+def crop_values(
+    crop: str, own: dict[str, list[float | None]], crop_row: str = ""
+) -> list[float | None] | None:
     """Return the `STAGES` of a crop as written, the programme's own before the built-in; None: unknown."""
-    return own.get(plain_name(crop)) or _built_in(crop)
+    printed = printed_row(crop, crop_row)
+    built_in: list[float | None] | None = (
+        None if printed is None else [float(getattr(printed, stage)) for stage in STAGES]
+    )
+    return own.get(plain_name(crop)) or built_in
 
 
-def _leave_crop(connection: duckdb.DuckDBPyConnection, crop: str, stages: list[float | None]) -> None:
+def _leave_crop(
+    connection: duckdb.DuckDBPyConnection, crop: str, crop_row: str, stages: list[float | None]
+) -> None:
     *required, height_m = stages
     kc_and_days = [float(value) for value in required if value is not None]
     season_days = int(sum(kc_and_days[3:]))
     numbers = np.arange(1, season_days + 1)
     # without a height nobody knows how much of the climate the crop feels: its Kc stays as tabulated
-    _, _, kc_end, ini, dev, mid, late = kc_and_days
+    kc_ini, _, kc_end, ini, dev, mid, late = kc_and_days
     height = np.nan if height_m is None else height_m
     share = climate_share(numbers, kc_end, ini, dev, mid, late, height)
     # stages without a day say nothing of the crop: it is unknown, not without need
-    connection.execute("INSERT INTO need_crops VALUES (?, FALSE, ?)", [crop, season_days or None])
+    connection.execute(
+        "INSERT INTO need_crops VALUES (?, ?, FALSE, ?, ?, ?)",
+        [crop, crop_row, season_days or None, int(ini), kc_ini],
+    )
     crop_days = pa.table(
         {
             "crop": pa.array([crop] * season_days, pa.string()),
+            "crop_row": pa.array([crop_row] * season_days, pa.string()),
             "day_number": pa.array(numbers),
             "kc": pa.array(crop_coefficient(numbers, *kc_and_days)),
             "climate_share": pa.array(share, from_pandas=True),
+            # the curve of eq. 66 is linear in Kc ini: so much of another one reaches a day
+            "ini_share": pa.array(crop_coefficient(numbers, 1.0, 0.0, 0.0, ini, dev, mid, late)),
         }
     )
     connection.register("crop_days", crop_days)
     connection.execute("INSERT INTO need_crop_days BY NAME SELECT * FROM crop_days")
     connection.unregister("crop_days")
-
-
-def _built_in(crop: str) -> list[float | None] | None:
-    name = crop_name(crop)
-    return None if name is None else [float(getattr(built_in_crops()[name], stage)) for stage in STAGES]
 
 
 def _leave_climate(connection: duckdb.DuckDBPyConnection) -> None:

@@ -13,16 +13,19 @@ from pipeline.agronomy.soil_water import rain_that_counts_mm, root_depth_m, tota
 KEY = ("site_id", "block_id", "crop", "planted_on", "day")
 
 ROWS = """
-    SELECT p.site_id, p.block_id, p.crop, p.planted_on, p.day, p.day_number, p.planted_ha, p.kc, p.etc_mm,
-           r.* EXCLUDE (crop), g.available_water_mm_m, g.efficiency, w.rain_mm, w.et0_mm,
-           dense_rank() OVER (ORDER BY p.site_id, p.block_id, p.crop, p.planted_on) - 1 AS planting,
-           row_number() OVER (PARTITION BY p.site_id, p.block_id, p.crop, p.planted_on ORDER BY p.day) - 1 AS row
+    SELECT p.planting_no, p.site_id, p.block_id, p.crop, p.planted_on, p.day, p.day_number, p.planted_ha, p.kc, p.etc_mm,
+           r.* EXCLUDE (crop, crop_row), g.available_water_mm_m, g.efficiency, w.rain_mm, w.et0_mm {columns}
     FROM planting_days p
-    JOIN crop_roots r USING (crop)
+    JOIN crop_roots r USING (crop, crop_row)
     JOIN block_ground g USING (site_id, block_id)
     LEFT JOIN site_weather w ON w.site_id = p.site_id AND w.day = p.day
+    {join}
     WHERE NOT p.fallow AND p.known AND p.site_id BETWEEN ? AND ?
-    ORDER BY p.site_id, p.block_id, p.crop, p.planted_on, p.day"""
+    ORDER BY p.planting_no, p.day"""
+IRRIGATED = {
+    "columns": ", i.applied_mm, i.blocks_on_water",
+    "join": """LEFT JOIN block_irrigation i ON i.site_id = p.site_id AND i.block_id = p.block_id AND i.day = p.day""",
+}
 
 
 @dataclass(frozen=True)
@@ -70,13 +73,22 @@ class PlantingGrid:
         return rain_that_counts_mm(self.column("rain_mm"), self.column("et0_mm"))
 
 
-def planting_grid(connection: duckdb.DuckDBPyConnection, from_site: str, to_site: str) -> PlantingGrid:
+def planting_grid(
+    connection: duckdb.DuckDBPyConnection, from_site: str, to_site: str, *, irrigated: bool = False
+) -> PlantingGrid:
     """Read the plantings of the sites from one to another, by their ids.
 
     Parameters
     ----------
     connection
         With planting_days, crop_roots, block_ground and site_weather.
+    irrigated
+        Whether to read block_irrigation, too: applied_mm and blocks_on_water.
     """
-    rows = connection.execute(ROWS, [from_site, to_site]).to_arrow_table()
-    return PlantingGrid(rows, (rows.column("row").to_numpy(), rows.column("planting").to_numpy()))
+    query = ROWS.format(**IRRIGATED) if irrigated else ROWS.format(columns="", join="")
+    rows = connection.execute(query, [from_site, to_site]).to_arrow_table()
+    begins = np.diff(rows.column("planting_no").to_numpy(), prepend=-1) != 0
+    planting = np.cumsum(begins) - 1
+    # the days of a planting follow one another: its first row is its first day
+    row = np.arange(len(begins)) - np.flatnonzero(begins)[planting]
+    return PlantingGrid(rows, (row, planting))

@@ -5,7 +5,7 @@
 --        (the site was in service on no day of it), weather (of no day is any known)
 -- Takes  $from_day, $to_day, $sites
 CREATE OR REPLACE TEMP TABLE plantings_without_balance AS
-SELECT site_id, block_id, crop, p.planted_on, p.last_day,
+SELECT site_id, block_id, p.crop, p.planted_on, p.last_day,
        CASE WHEN NOT p.known THEN 'crop'
             WHEN r.crop IS NULL THEN 'roots'
             WHEN commissioned_on > least($to_day, coalesce(p.last_day, $to_day))
@@ -13,8 +13,9 @@ SELECT site_id, block_id, crop, p.planted_on, p.last_day,
             ELSE 'weather' END AS why
 FROM planting_spans p
 JOIN sites USING (site_id)
-LEFT JOIN crop_roots r USING (crop)
-ANTI JOIN planting_water USING (site_id, block_id, crop, planted_on)
+LEFT JOIN crop_roots r ON r.crop = p.crop AND r.crop_row = p.crop_row
+ANTI JOIN planting_water w ON w.site_id = p.site_id AND w.block_id = p.block_id AND w.crop = p.crop
+                        AND w.planted_on = p.planted_on
 WHERE NOT p.fallow AND p.planted_on <= $to_day AND coalesce(p.last_day, $to_day) >= $from_day
   AND ($sites IS NULL OR list_contains($sites, site_id))
 ORDER BY site_id, block_id, p.planted_on, crop;

@@ -100,6 +100,7 @@ RESULTS: Mapping[str, Mapping[str, str]] = MappingProxyType(
             "fallow": "BOOLEAN",
             "known": "BOOLEAN",  # whether the crop's values are known
             "area_ha": "DOUBLE",  # as reported
+            "crop_row": "VARCHAR",  # of FAO-56 Table 11, by region and months; empty: default or own values
         },
         # the need of a block on a day; depths are means over its planted area
         "block_days": {
@@ -130,28 +131,29 @@ RESULTS: Mapping[str, Mapping[str, str]] = MappingProxyType(
             "distance_km": "DOUBLE",
         },
         # the water in the root zone of a planting at the end of a day, as wet and as dry as it can have
-        # been: one where all is known. Plantings of an unknown crop have none
+        # been: one where all is known. Plantings of an unknown crop have none. A hundredth of a millimetre is
+        # more than anybody knows, so half the bytes will do
         "root_zone_days": {
             "site_id": "VARCHAR",
             "block_id": "VARCHAR",
             "crop": "VARCHAR",
             "planted_on": "DATE",
             "day": "DATE",
-            "planted_ha": "DOUBLE",
-            "etc_mm": "DOUBLE",
-            "rain_mm": "DOUBLE",  # without what is gone by evening
-            "irrigation_mm": "DOUBLE",  # net, at the field; NULL: no meter speaks for the day
+            "planted_ha": "FLOAT",
+            "etc_mm": "FLOAT",
+            "rain_mm": "FLOAT",  # without what is gone by evening
+            "irrigation_mm": "FLOAT",  # net, at the field; NULL: no meter speaks for the day
             "blocks_on_water": "INTEGER",  # among which it was spread evenly; 1: a meter of its own
-            "taw_mm": "DOUBLE",
-            "raw_mm": "DOUBLE",
-            "depletion_wettest_mm": "DOUBLE",
-            "depletion_driest_mm": "DOUBLE",
-            "ks_wettest": "DOUBLE",
-            "ks_driest": "DOUBLE",
-            "etc_adjusted_wettest_mm": "DOUBLE",
-            "etc_adjusted_driest_mm": "DOUBLE",
-            "deep_percolation_wettest_mm": "DOUBLE",  # NULL: there is no most
-            "deep_percolation_driest_mm": "DOUBLE",
+            "taw_mm": "FLOAT",
+            "raw_mm": "FLOAT",
+            "depletion_wettest_mm": "FLOAT",
+            "depletion_driest_mm": "FLOAT",
+            "ks_wettest": "FLOAT",
+            "ks_driest": "FLOAT",
+            "etc_adjusted_wettest_mm": "FLOAT",
+            "etc_adjusted_driest_mm": "FLOAT",
+            "deep_percolation_wettest_mm": "FLOAT",  # NULL: there is no most
+            "deep_percolation_driest_mm": "FLOAT",
         },
     }
 )

@@ -13,6 +13,7 @@ from pipeline.agronomy.soil_water import depletion_fraction, readily_available_w
 from pipeline.config import Settings
 from pipeline.measures.planting_grid import KEY, PlantingGrid, planting_grid
 from pipeline.measures.results import create_empty
+from pipeline.measures.soil_evaporation import dual_demand, leave_basal, single_demand
 from pipeline.measures.statements import run_statement
 
 SITES_AT_ONCE = 250
@@ -31,14 +32,14 @@ def leave_root_zone_rain(connection: duckdb.DuckDBPyConnection) -> None:
     """
     connection.execute(
         """CREATE OR REPLACE TEMP TABLE root_zone_rain
-           (site_id VARCHAR, block_id VARCHAR, crop VARCHAR, planted_on DATE, day DATE, drawn_mm DOUBLE)"""
+           (planting_no BIGINT, day DATE, drawn_mm DOUBLE)"""
     )
     for grid in _grids(connection):
         ready_mm = readily_available_water_mm(grid.taw_mm(), grid.column("depletion_fraction"))
         rule = RainStore(effective_share=1.0, least_rain_mm=0.0, capacity_mm=grid.grid(ready_mm))
         rain_mm, etc_mm = grid.grid(grid.rain_mm()), grid.grid(grid.column("etc_mm"))
         drawn = effective_rain_mm(rain_mm, etc_mm, rain_store=rule).drawn_mm[grid.place]
-        _insert(connection, "root_zone_rain", grid.rows.select(KEY), {"drawn_mm": drawn})
+        _insert(connection, "root_zone_rain", grid.rows.select(["planting_no", "day"]), {"drawn_mm": drawn})
 
 
 def leave_root_zone_days(connection: duckdb.DuckDBPyConnection, settings: Settings) -> None:
@@ -49,17 +50,19 @@ def leave_root_zone_days(connection: duckdb.DuckDBPyConnection, settings: Settin
     create_empty(connection, "root_zone_days")
     for name in ("figures_block_water", "block_irrigation"):
         run_statement(connection, name, settings.as_parameters() | {"sites": None})
-    for grid in _grids(connection):
+    if settings.dual_crop_coefficient:
+        leave_basal(connection)
+    for grid in _grids(connection, irrigated=True):
         _insert(connection, "root_zone_days", *_balanced(connection, grid, settings))
 
 
-def _grids(connection: duckdb.DuckDBPyConnection) -> Iterator[PlantingGrid]:
+def _grids(connection: duckdb.DuckDBPyConnection, *, irrigated: bool = False) -> Iterator[PlantingGrid]:
     """The plantings, some sites at a time."""
     found = connection.execute("SELECT DISTINCT site_id FROM planting_days ORDER BY site_id").fetchall()
     sites = [site_id for (site_id,) in found]
     for first in range(0, len(sites), SITES_AT_ONCE):
         some = sites[first : first + SITES_AT_ONCE]
-        grid = planting_grid(connection, some[0], some[-1])
+        grid = planting_grid(connection, some[0], some[-1], irrigated=irrigated)
         if grid.rows.num_rows:
             yield grid
 
@@ -68,10 +71,11 @@ def _balanced(
     connection: duckdb.DuckDBPyConnection, grid: PlantingGrid, settings: Settings
 ) -> tuple[pa.Table, dict[str, Floats]]:
     """The grid's keys and its columns of root_zone_days."""
-    applied_mm, shared = _irrigation(connection, grid)
-    taw, etc, rain = grid.taw_mm(), grid.column("etc_mm"), grid.rain_mm()
+    taw, rain = grid.taw_mm(), grid.rain_mm()
+    irrigation = grid.column("applied_mm") * grid.column("efficiency")
+    dual = settings.dual_crop_coefficient
+    etc, evaporation = dual_demand(connection, grid, irrigation, settings) if dual else single_demand(grid)
     fraction = depletion_fraction(grid.column("depletion_fraction"), etc)
-    irrigation = applied_mm * grid.column("efficiency")
     balance = root_zone_balance(
         grid.grid(etc),
         grid.grid(rain),
@@ -79,6 +83,7 @@ def _balanced(
         grid.grid(taw),
         grid.grid(fraction),
         _start(grid, settings) * grid.at_planting(taw),
+        evaporation_mm=grid.grid(evaporation),
         subsoil_depletion_share=_start(grid, settings),
         unknown_etc_at_most_mm=grid.grid(grid.column("kc") * GREATEST_ET0_MM),
     )
@@ -87,7 +92,7 @@ def _balanced(
         "etc_mm": etc,
         "rain_mm": rain,
         "irrigation_mm": irrigation,
-        "blocks_on_water": shared,
+        "blocks_on_water": grid.column("blocks_on_water"),
         "taw_mm": taw,
         "raw_mm": readily_available_water_mm(taw, fraction),
     }
@@ -103,20 +108,6 @@ def _start(grid: PlantingGrid, settings: Settings) -> Floats:
     from_planting = grid.at_planting(grid.column("day_number")) == 1
     most = np.where(from_planting, settings.start_depletion_share, 1.0)
     return np.stack([np.zeros_like(most), most])
-
-
-def _irrigation(connection: duckdb.DuckDBPyConnection, grid: PlantingGrid) -> tuple[Floats, Floats]:
-    """Gross depth applied on each row, and among how many blocks the water was shared."""
-    connection.register("asked", grid.rows.select([*KEY, "row", "planting"]))
-    found = connection.execute(
-        """SELECT applied_mm, blocks_on_water FROM asked LEFT JOIN block_irrigation USING (site_id, block_id, day)
-           ORDER BY planting, row"""
-    ).to_arrow_table()
-    connection.unregister("asked")
-    applied, shared = (
-        np.asarray(column.to_numpy(zero_copy_only=False), dtype=np.float64) for column in found.columns
-    )
-    return applied, shared
 
 
 def _courses(balance: RootZoneBalance, grid: PlantingGrid) -> dict[str, Floats]:

@@ -60,7 +60,7 @@ def planting_stages(
     """
     create_empty_missing(reader.connection)
     spans = reader.connection.execute(
-        """SELECT site_id, block_id, crop, fallow, planted_on, last_day FROM planting_spans
+        """SELECT site_id, block_id, crop, crop_row, fallow, planted_on, last_day FROM planting_spans
            WHERE planted_on <= $to_day AND coalesce(last_day, $to_day) >= $from_day
              AND ($sites IS NULL OR list_contains($sites, site_id))
            ORDER BY site_id, block_id, planted_on, crop""",
@@ -70,7 +70,9 @@ def planting_stages(
     return [
         span | stage
         for span in spans.to_pylist()
-        for stage in _stages(span, None if span["fallow"] else crop_values(span["crop"], own))
+        for stage in _stages(
+            span, None if span["fallow"] else crop_values(span["crop"], own, span["crop_row"])
+        )
         if stage["from_day"] <= to_day and (stage["to_day"] is None or stage["to_day"] >= from_day)
     ]
 

@@ -19,7 +19,7 @@ COPIED = {
     "sites": "SELECT site_id, commissioned_on, decommissioned_on FROM sites",
     "blocks": "SELECT site_id, block_id, area_ha, soil, application_efficiency, irrigation_method FROM blocks",
     "planting_spans": "SELECT * FROM planting_spans WHERE last_day IS NULL OR last_day > $as_of::DATE",
-    "plantings": "SELECT DISTINCT crop FROM planting_spans WHERE last_day IS NULL OR last_day > $as_of::DATE",
+    "crop_rows": "SELECT DISTINCT crop, crop_row FROM planting_spans WHERE last_day IS NULL OR last_day > $as_of::DATE",
     "crops": "SELECT * FROM crops",
     "visit_weather": "SELECT * FROM visit_weather",
 }
@@ -28,7 +28,8 @@ DAYS = """
     CREATE TEMP TABLE weather AS
     SELECT $as_of::DATE + k::INTEGER AS day FROM generate_series(1, $horizon_days) g(k);
     CREATE TEMP TABLE site_weather AS
-    SELECT site_id, day, et0_mm, 0.0 AS rain_mm, 0.0 AS distance_km FROM visit_weather, weather"""
+    SELECT site_id, day, et0_mm, 0.0 AS rain_mm, 0.0 AS distance_km FROM visit_weather, weather;
+    CREATE TEMP TABLE need_kc_ini (site_id VARCHAR, block_id VARCHAR, crop VARCHAR, planted_on DATE, kc_departure DOUBLE)"""
 DRAWN = """
     CREATE TEMP TABLE block_rain AS
     SELECT d.site_id, d.block_id, d.day, d.etc_mm * w.rain_share AS drawn_mm, drawn_mm AS by_roots_mm

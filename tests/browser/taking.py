@@ -28,6 +28,7 @@ WHOLE = {  # what a page draws last, by the end of its address
     "/?site=N2": ("iframe", ".list tbody tr"),
     "/site?site=N2": (".js-plotly-plot .main-svg",),
     "/crop_water?site=N2": (".st-key-chart_own_0 .main-svg",),
+    "/sprays?site=N1": (".st-key-chart_cans .main-svg", "table.sprays"),
 }
 WAIT_MS = 60_000
 

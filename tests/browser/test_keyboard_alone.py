@@ -17,6 +17,7 @@ PAGES = {  # address, and what is drawn last
     "files": ("files", "[class*=downloads]"),
     "figures": (f"figures?{PERIOD}", "#part-settings"),
     "find": ("find?find=n", "ol.found"),
+    "sprays": ("sprays", "p.answer"),
     "plain": ("plain", "tbody tr"),
 }
 MOST_STEPS = 400

@@ -17,6 +17,7 @@ from pipeline.agronomy.uniformity import (
     distribution_uniformity_low_quarter,
     potential_efficiency_low_quarter,
 )
+from pipeline.config import Settings
 
 # Merriam, Keller (1978), Farm irrigation system evaluation, Form II-1, p. 29 and 41 to 44 [in/h]
 IN_PER_H = [0.23, 0.31, 0.24, 0.24, 0.28, 0.31, 0.27, 0.22, 0.26, 0.31, 0.31, 0.25, 0.20, 0.22, 0.32]
@@ -104,6 +105,13 @@ def test_coefficient_from_the_low_quarter():
     """75 % of the low quarter is about 84 %."""
     # Keller, Bliesner (1990), Sprinkle and trickle irrigation; from memory, recomputed
     assert christiansen_from_low_quarter(0.75) == pytest.approx(0.8425)
+
+
+def test_what_counts_as_uneven_is_the_same_by_both_uniformities():
+    """A low quarter of 0.6 goes with a coefficient of 0.75."""
+    # Keller, Bliesner (1990): CU = 1 - 0.63 (1 - DU); from memory, recomputed
+    settings = Settings()
+    assert christiansen_from_low_quarter(settings.even_low_quarter) == pytest.approx(settings.even_christiansen, abs=0.005)  # fmt: skip
 
 
 def test_emission_uniformity_of_drippers():

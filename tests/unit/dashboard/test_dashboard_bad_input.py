@@ -26,6 +26,7 @@ PAGES = {  # each with what it needs to show something
     "files": {},
     "figures": {},
     "find": {"find": "n"},
+    "sprays": {},
 }
 WITH_FIGURES = ("portfolio", "week", "site", "crop_water", "figures")
 NOT_ON_RECORD, NO_SUCH_DAY = "isn't on record, or not with", "is no day on record, or not with"
@@ -78,6 +79,8 @@ def parts(store: Store, table: str) -> list[Path]:
         ("crop_water", {"site": "NOPE"}, NOT_ON_RECORD),
         ("figures", {"to": "9999-99-99"}, NO_SUCH_DAY),
         ("files", {"file": "9-gone"}, NOT_ON_RECORD),
+        ("sprays", {"site": "NOPE"}, NOT_ON_RECORD),
+        ("sprays", {"to": "2027-13-01"}, NO_SUCH_DAY),
     ],
 )
 def test_a_link_that_asks_in_vain_is_told_what_was_left_out(
@@ -201,7 +204,7 @@ def test_one_site_without_anything_else_is_a_page_everywhere(bare: Store, tmp_pa
     for words in ("One site is on record", "can't be judged: no crops"):
         assert bare.load([folder]).faults == []
         run.refresh(bare)
-        for page in ("portfolio", "week", "site", "crop_water", "files", "figures"):
+        for page in ("portfolio", "week", "site", "crop_water", "files", "figures", "sprays"):
             opened(page, site="L")
         assert name in said(opened("find", find="wwww"))
         assert words in said(opened("portfolio"))

@@ -19,6 +19,7 @@ from dashboard.files import data as files_data
 from dashboard.find import data as find_data
 from dashboard.records import data as records_data
 from dashboard.site import data as site_data
+from dashboard.sprays import data as sprays_data
 from dashboard.week import data as week_data
 from pipeline.errors import SunrillError
 from pipeline.store import Store, leases
@@ -82,6 +83,8 @@ QUESTIONS: dict[str, Callable[[int, Viewer], Any]] = {
         find_data.find(version, who, text) for text in ("Chig", "S1", "Sout", "AG", "hazards.csv", "a", "1")
     ],
     "find_data.spelled": lambda version, who: find_data.spelled(version, who, "Chigaw Soutj promisf"),
+    "sprays_data.blocks": lambda version, who: sprays_data.blocks(version, who, LAST),
+    "sprays_data.surveys": lambda version, who: sprays_data.surveys(version, who, "S1", LAST),
     "files_data.files": files_data.files,
     "files_data.faults": lambda version, who: files_data.faults(version, who, *southern_file(version)),
     "files_data.freshness": files_data.freshness,
@@ -145,6 +148,7 @@ def test_a_viewer_of_the_north_sees_nothing_of_the_south(question: str) -> None:
         ("site_data.measured", "S1"),
         ("site_data.known_days", "2026-08-01"),
         ("site_data.blocks", "furrow"),
+        ("sprays_data.blocks", "S1"),
         ("site_data.days", "S1"),
         ("crop_water_data.watered", "S1"),
         ("crop_water_data.stood", "2026-08-01"),

@@ -24,9 +24,13 @@ from dashboard.find.lists import SECTIONS as FOUND_IN
 from dashboard.records import cells as records_cells
 from dashboard.records import sections as records_sections
 from dashboard.site import panel as site_panel
+from dashboard.sprays.lists import COLUMNS as SPRAY_COLUMNS
+from dashboard.sprays.lists import ORDERS as SPRAY_ORDERS
+from dashboard.sprays.pattern import LEAST
 from dashboard.standing import STANDINGS
 from dashboard.visit_list import EXTRAS, HEADS
 from pipeline.agronomy.soils import soils
+from pipeline.agronomy.uniformity import Unevaluated
 from pipeline.config import Settings
 from pipeline.measures.defended import LACKS
 from pipeline.measures.defended import VERDICTS as DEFENCES
@@ -35,12 +39,16 @@ from pipeline.measures.indicators import BY_NAME, INDICATORS
 from pipeline.measures.planting_water import VERDICTS as LACKED
 from pipeline.measures.planting_water import WITHOUT
 from pipeline.measures.seasons import STAGES as SEASON_STAGES
+from pipeline.measures.spray_columns import RESTS_ON, UNJUDGED
+from pipeline.measures.spray_findings import NEEDS
+from pipeline.measures.spray_findings import WORK as WORK_ON_LATERALS
 from pipeline.store import FATES, Store
 from pipeline.tables import TABLES
 from pipeline.visits.calls_first import ASKED
 from pipeline.visits.change_rules import DIRECTIONS, WHYS
 from pipeline.visits.ranking import WORK
 from pipeline.words import say, say_n
+from tests.unit.dashboard.conftest import forget
 
 DASHBOARD = Path(__file__).parents[3] / "dashboard"
 CODE = "\n".join(path.read_text() for path in sorted(DASHBOARD.rglob("*.py")))
@@ -53,6 +61,7 @@ ROOMS = (  # catalogues that pages speak from
     "site_page",
     "find_page",
     "crop_water_page",
+    "sprays_page",
 )
 FAMILIES: dict[str, list[str]] = {  # keys whose last part comes from a list
     "figures_page.part_": list(PARTS),
@@ -160,7 +169,26 @@ FAMILIES: dict[str, list[str]] = {  # keys whose last part comes from a list
         "standing",
         "site",
         "file",
+        "survey",
+        "order",
     ],
+    "sprays_page.n_": [need.value for need in WORK_ON_LATERALS],
+    "sprays_page.at_": [need.value for need in WORK_ON_LATERALS],
+    "sprays_page.sites_": ["water_first", "pressure"],
+    "sprays_page.why_": list(UNJUDGED),
+    "sprays_page.need_": list(NEEDS),
+    "sprays_page.stands_": ["site_even", "sound"],
+    "sprays_page.unjudged_": [*UNJUDGED, "cans"],
+    "sprays_page.no_": ["spacing", "throw"],
+    "sprays_page.overlap_": ["survey", "design"],
+    "sprays_page.cover_": ["survey", "design"],
+    "sprays_page.rests_on_": [name for name in RESTS_ON if name != "none"],
+    "sprays_page.head_": list(SPRAY_COLUMNS),
+    "sprays_page.order_": list(SPRAY_ORDERS),
+    "sprays_page.line_": ["mean", "low_quarter"],
+    "sprays_page.lacks_": [why.value for why in Unevaluated],
+    "sprays_page.soil_": list(TABLES["blocks"].by_name["soil"].choices),
+    "sprays_page.": [*LEAST, "block_title", "somewhere_title", "site_title"],
 }
 
 
@@ -210,7 +238,7 @@ def strings(nested: Any) -> Iterator[str]:
 
 
 @pytest.fixture
-def marked(shown: Store, monkeypatch: pytest.MonkeyPatch) -> Store:
+def marked(shown: Store, monkeypatch: pytest.MonkeyPatch) -> Iterator[Store]:
     """Every sentence of the catalogue stands between two marks."""
     plain = pipeline.words._message  # noqa: SLF001 - the one door of all sentences
 
@@ -219,7 +247,9 @@ def marked(shown: Store, monkeypatch: pytest.MonkeyPatch) -> Store:
         return f"⟦{found}⟧" if isinstance(found, str) else tuple(f"⟦{form}⟧" for form in found)
 
     monkeypatch.setattr(pipeline.words, "_message", message)
-    return shown
+    forget()  # what was kept with sentences that have none
+    yield shown
+    forget()
 
 
 def outside(text: str) -> str:
@@ -245,6 +275,7 @@ def outside(text: str) -> str:
         ("site", {"site": "NOBODY"}),
         ("site", {}),
         ("find", {"find": "n"}),
+        ("sprays", {}),
     ],
 )
 def test_a_page_shows_the_catalogues_words_and_the_programmes_data(

@@ -26,12 +26,14 @@ from pipeline.measures.indicators import BY_NAME, INDICATORS
 from pipeline.measures.planting_groups import planting_groups
 from pipeline.measures.planting_water import planting_water
 from pipeline.measures.seasons import planting_stages, site_weeks
+from pipeline.measures.spray_cans import catch_can_surveys
 from pipeline.store import Store, came
 from pipeline.visits.calls_first import calls_first
 from pipeline.visits.open_jobs import open_jobs
 from pipeline.visits.ranking import judged
 from pipeline.words import say, say_n
 from tests.unit.dashboard.conftest import FIRST, LAST, look_at, opened
+from tests.unit.dashboard.sprays_programme import lay_sprays
 from tests.unit.dashboard.week_programme import WEEK, lay_happened
 
 Row = dict[str, Any]
@@ -391,3 +393,49 @@ def test_the_data_page(walked: Store) -> None:
         if district in ("North", "South"):
             page.take(" ".join((district, *("none yet" if c == "–" else c for c in cells))))
     assert page.left == [], page.rest
+
+
+def test_the_sprays_of_a_site(programme: Store, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The sentence's counts, what shows a need, the drawn survey and each row of the table are the command's."""
+    sprayed = lay_sprays(programme, tmp_path / "sprays")
+    for store in look_at(sprayed, monkeypatch):
+        page = walk(opened("sprays", site="N1"))
+        rows = written(store, tmp_path, "sprays", "--as-of", str(LAST))
+        with store.read() as reader:
+            (survey, _) = catch_can_surveys(reader, LAST, sites=["N1"])
+    named = [row for row in rows if row["needs"]]
+    page.take(f"{len(named)} blocks need work on their laterals, by their own records: 1 flushing, 1 other", "straightening at 1")  # fmt: skip
+    seen = {row["site_id"] for row in rows if row["cans"]}
+    page.take(f"Of 4 sites, {len(seen)} have cans read in the {SETTINGS.spray_evidence_days} days to {LAST}; {4 - len(seen)} can't be judged by cans: 1 never had any read, 1 has no")  # fmt: skip
+    for row in named:
+        page.take(row["evidence"])
+    page.take(next(row["site_evidence"] for row in rows if row["site_needs"]))
+    page.take(f"{survey['cans']} cans were read on {survey['surveyed_on']}. On which of its 2 blocks")
+    for n, depth in enumerate(survey["depths_mm"]):
+        page.take(f"Can {n + 1}: {number(depth, 1)} mm")
+    page.take(f"mean of the low quarter {number(survey['low_quarter_mm'], 1)} mm", f"mean {number(survey['mean_depth_mm'], 1)} mm", f"{number(survey['mean_depth_mm'], 1)} mm")  # fmt: skip
+    page.take(f"{survey['christiansen']:.2f} even from {SETTINGS.even_christiansen:g}", f"{survey['low_quarter']:.2f} even from {SETTINGS.even_low_quarter:g}", f"{survey['low_half']:.2f}")  # fmt: skip
+    for row in (r for r in rows if r["overlap_share"]):
+        page.take(f"throws wet {share(row['overlap_share'])} of the {number(row['lateral_spacing_m'], 2)} m between laterals, by sprays of {number(row['throw_m'], 2)} m by design")  # fmt: skip
+    for row in (r for r in rows if r["standing"] != "no_laterals"):
+        _take_block(page, row)
+    page.take(f"The {sum(r['standing'] != 'no_laterals' for r in rows)} blocks with laterals")
+    page.every("onerror=window.ran=1")
+    for site in ("N1", "N2", "N3"):
+        page.every(f"{site} · North")
+    page.every("open well of N1")
+    assert page.left == [], page.rest
+
+
+def _take_block(page: Walk, row: Row) -> None:
+    """A row of the table: overlap, flow, rate and the site's cans, each with what it rests on."""
+    if row["overlap_share"] is not None:
+        page.take(f"{share(row['overlap_share'])} {number(row['throw_m'], 2)} m of throw by design, {number(row['lateral_spacing_m'], 2)} m apart")  # fmt: skip
+    if row["design_flow_m3h"] is not None:
+        page.take(f"of {number(row['design_flow_m3h'], 1)} m³/h by design")
+    if row["application_rate_mm_h"] is not None:
+        page.take(f"{number(row['application_rate_mm_h'], 1)} mm/h")
+    if row["intake_most_mm_h"] is not None:
+        page.take(f"the soil takes in {number(row['intake_least_mm_h'], 0)} to {number(row['intake_most_mm_h'], 0)} mm/h")  # fmt: skip
+    if row["christiansen"] is not None:
+        page.take(f"CU {row['christiansen']:.2f}, low quarter {row['low_quarter']:.2f} {row['cans']:.0f} cans at the site on {row['cans_on']}")  # fmt: skip

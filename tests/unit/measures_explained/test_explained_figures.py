@@ -29,7 +29,13 @@ from pipeline.words import _catalogue
 
 PIPELINE = Path(pipeline.__file__).parent
 # the clock of all figures; how the store is cut; the balance of the root zone
-ELSEWHERE = {"timezone", "slice_sites", "start_depletion_share", "known_day_cover"}
+ELSEWHERE = {"timezone", "slice_sites", "start_depletion_share", "known_day_cover", "dual_crop_coefficient"}
+ELSEWHERE |= {
+    "spray_evidence_days",
+    "even_christiansen",
+    "even_low_quarter",
+    "design_flow_least",
+}  # no figure
 NEUTRAL = {
     0.0,
     1.0,
@@ -48,7 +54,13 @@ def other(settings: Settings, name: str) -> Settings:
         return settings.changed(name, "yes")
     if isinstance(value, str):
         return settings.changed(
-            name, {"currency": "EUR", "timezone": "Africa/Blantyre", "default_soil": "clay"}[name]
+            name,
+            {
+                "currency": "EUR",
+                "timezone": "Africa/Blantyre",
+                "default_soil": "clay",
+                "crop_rows": "by_planting",
+            }[name],
         )
     text = str(int(value) + 1) if isinstance(value, int) else f"{value / 2 if value <= 1 else value + 0.25}"
     return settings.changed(name, text)
