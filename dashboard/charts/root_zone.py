@@ -54,7 +54,7 @@ def root_zone(field: Field, period: Period, most_mm: Mapping[str, float]) -> go.
         HEIGHT_PX,
         bargap=0,
         hovermode="x",  # a day is a few pixels wide
-        xaxis=time_axis(period) | {"anchor": "y3"},
+        xaxis=time_axis(period) | {"anchor": "y3", "nticks": 3},  # of a phone, or of half a screen
         yaxis=_came_axis("rain", most_mm),
         yaxis2=_came_axis("irrigation", most_mm),
         yaxis3=_panel("missing") | {"range": [deepest / (1 - NAME_PART), 0], "nticks": 6},

@@ -48,7 +48,7 @@ def stress_days(fields: Sequence[Field], period: Period) -> go.Figure:
             _names(fields, period),
         ],
         LANE_PX * len(fields) + TOP + BOTTOM,
-        xaxis=time_axis(period),
+        xaxis=time_axis(period) | {"nticks": 3},  # a phone has room for no more
         yaxis={
             "range": [len(fields) - 0.5, -0.5],
             "tickvals": [lane + BAR_AT for lane in range(len(fields))],
