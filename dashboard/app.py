@@ -27,6 +27,7 @@ chosen = st.navigation(
         st.Page("views/portfolio.py", title=say("dashboard.portfolio"), icon=":material/map:", default=True),
         st.Page("views/week.py", title=say("week_page.week"), icon=":material/event_repeat:"),
         st.Page("views/site.py", title=say("dashboard.site"), icon=":material/grass:"),
+        st.Page("views/crop_water.py", title=say("crop_water_page.title"), icon=":material/eco:"),
         st.Page("views/sprays.py", title=say("sprays_page.sprays"), icon=":material/water_drop:"),
         st.Page("views/harvest.py", title=say("harvest_page.harvest"), icon=":material/shopping_basket:"),
         st.Page("views/files.py", title=say("dashboard.files"), icon=":material/upload_file:"),

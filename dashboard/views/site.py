@@ -196,6 +196,7 @@ def _season(found: Measured, period: Period) -> None:
     if left_out > 0:
         st.html(f'<p class="quiet">{escape(say_n("site_page.more_lanes", left_out))}</p>')
     st.html(site_numbers.season_tables(months, stages))
+    st.html(f"<p>{link('crop_water', say('crop_water_page.open'))}</p>")
 
 
 def _uptime_ground(figure: dict[str, Any]) -> str:

@@ -17,6 +17,7 @@ PAGES = (
     f"?{LONGEST}",
     "week",
     f"site?{LONGEST}",
+    f"crop_water?{LONGEST}",
     f"sprays?{LONGEST}",
     "files",
     "figures",

@@ -21,6 +21,7 @@ WALK = [  # page, its address, and a name that it shows
     ("", {**PERIOD, "district": f"{IMAGE}, gone"}, IMAGE),
     ("week", {"since": "2026-09-15", "to": "2026-09-30", "agreement": TEMPLATE}, TEMPLATE),
     *(("site", {**PERIOD, "site": name}, name) for name in (TEMPLATE, LONG)),
+    *(("crop_water", {**PERIOD, "site": name}, name) for name in (IMAGE, LONG)),
     *(("sprays", {"to": "2026-09-30", "site": name}, name) for name in (IMAGE, TEMPLATE, LONG)),
     ("files", {}, TEMPLATE),
     ("figures", {**PERIOD, "figure": IMAGE}, IMAGE),

@@ -13,6 +13,7 @@ import streamlit as st
 import dashboard
 from dashboard import data
 from dashboard.access import Viewer
+from dashboard.crop_water import data as crop_water_data
 from dashboard.data import ReadOptions
 from dashboard.files import data as files_data
 from dashboard.find import data as find_data
@@ -95,6 +96,8 @@ QUESTIONS: dict[str, Callable[[int, Viewer], Any]] = {
     "site_data.measured": lambda version, who: site_data.measured(version, who, "S1", FIRST, LAST),
     "site_data.known_days": lambda version, who: site_data.known_days(version, who, "S1"),
     "site_data.blocks": lambda version, who: site_data.blocks(version, who, "S1"),
+    "crop_water_data.watered": lambda version, who: crop_water_data.watered(version, who, "S1", FIRST, LAST),
+    "crop_water_data.stood": lambda version, who: crop_water_data.stood(version, who, "S1"),
     "site_data.days": lambda version, who: site_data.days(version, who, "S1", FIRST, LAST),
 }
 
@@ -151,6 +154,8 @@ def test_a_viewer_of_the_north_sees_nothing_of_the_south(question: str) -> None:
         ("site_data.blocks", "furrow"),
         ("sprays_data.blocks", "S1"),
         ("site_data.days", "S1"),
+        ("crop_water_data.watered", "S1"),
+        ("crop_water_data.stood", "2026-08-01"),
     ],
 )
 def test_who_sees_everything_sees_the_south(question: str, word: str) -> None:

@@ -16,6 +16,8 @@ from streamlit.testing.v1 import AppTest
 import pipeline.words
 from dashboard.charts.productivity import PER
 from dashboard.charts.productivity import signs as harvest_signs
+from dashboard.crop_water import tables as crop_water
+from dashboard.crop_water.sections import GLANCE_SIGNS
 from dashboard.downloads import KINDS
 from dashboard.figures.blocks import SECTIONS as PARTS
 from dashboard.files.tables import CHANGE_COLUMNS
@@ -31,6 +33,7 @@ from dashboard.sprays.lists import ORDERS as SPRAY_ORDERS
 from dashboard.sprays.pattern import LEAST
 from dashboard.standing import STANDINGS
 from dashboard.visit_list import EXTRAS, HEADS
+from pipeline.agronomy.soils import soils
 from pipeline.agronomy.uniformity import Unevaluated
 from pipeline.config import Settings
 from pipeline.measures.defended import LACKS
@@ -38,6 +41,8 @@ from pipeline.measures.defended import VERDICTS as DEFENCES
 from pipeline.measures.explained import LOG_VERDICTS, VERDICTS, settings_in_force
 from pipeline.measures.harvest_columns import COMPARED, HOW_KNOWN, UNCOMPARED, UNCOSTED, UNRATED
 from pipeline.measures.indicators import BY_NAME, INDICATORS
+from pipeline.measures.planting_water import VERDICTS as LACKED
+from pipeline.measures.planting_water import WITHOUT
 from pipeline.measures.seasons import STAGES as SEASON_STAGES
 from pipeline.measures.spray_columns import RESTS_ON, UNJUDGED
 from pipeline.measures.spray_findings import NEEDS
@@ -48,7 +53,7 @@ from pipeline.visits.calls_first import ASKED
 from pipeline.visits.change_rules import DIRECTIONS, WHYS
 from pipeline.visits.ranking import WORK
 from pipeline.words import say, say_n
-from tests.unit.dashboard.conftest import look_at
+from tests.unit.dashboard.conftest import forget, look_at
 from tests.unit.dashboard.harvest_programme import lay_harvests
 
 DASHBOARD = Path(__file__).parents[3] / "dashboard"
@@ -61,6 +66,7 @@ ROOMS = (  # catalogues that pages speak from
     "files_page",
     "site_page",
     "find_page",
+    "crop_water_page",
     "sprays_page",
     "harvest_page",
 )
@@ -136,6 +142,26 @@ FAMILIES: dict[str, list[str]] = {  # keys whose last part comes from a list
     "find_page.kind_": list(TEXTS),
     "find_page.is_": list(FOUND_IN),
     "find_page.times_": ["technician", "surveyor", "writer", "crew"],
+    "crop_water_page.head_": [*crop_water.HEADS, *crop_water.WEEK_HEADS],
+    "crop_water_page.order_": list(crop_water.ORDERS),
+    "crop_water_page.state_": list(GLANCE_SIGNS),
+    "crop_water_page.legend_": [
+        "course",
+        "band",
+        "ready_water",
+        "all_water",
+        "stress",
+        "stress_possible",
+        "dashed",
+    ],
+    "crop_water_page.ground_": ["balance", "courses", "start", "soil", "yield", "not_known"],
+    "crop_water_page.soil_": list(soils()),
+    "crop_water_page.soil_is_": ["told", "default"],
+    "crop_water_page.verdict_": list(LACKED),
+    **{f"crop_water_page.{n}_": ["lacked", "perhaps", "spared"] for n in ("it", "n", "all")},
+    "crop_water_page.reason_": list(WITHOUT),
+    "crop_water_page.mend_": list(WITHOUT),
+    "crop_water_page.": ["mm", "m3", "no_response", "no_need"],
     "dashboard.": [
         "under_half",
         "between",
@@ -247,10 +273,11 @@ def strings(nested: Any) -> Iterator[str]:
 
 
 @pytest.fixture
-def marked(shown: Store, monkeypatch: pytest.MonkeyPatch) -> Store:
+def marked(shown: Store, monkeypatch: pytest.MonkeyPatch) -> Iterator[Store]:
     """Every sentence of the catalogue stands between two marks."""
     mark(monkeypatch)
-    return shown
+    yield shown
+    forget()
 
 
 def mark(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -261,6 +288,7 @@ def mark(monkeypatch: pytest.MonkeyPatch) -> None:
         return f"⟦{found}⟧" if isinstance(found, str) else tuple(f"⟦{form}⟧" for form in found)
 
     monkeypatch.setattr(pipeline.words, "_message", message)
+    forget()  # what was kept with sentences that have none
 
 
 def outside(text: str) -> str:
@@ -282,6 +310,7 @@ def outside(text: str) -> str:
         ("files", {}),
         ("figures", {"figure": "served_ha"}),
         ("site", {"site": "N2"}),
+        ("crop_water", {"site": "N2"}),
         ("site", {"site": "NOBODY"}),
         ("site", {}),
         ("find", {"find": "n"}),

@@ -17,6 +17,7 @@ from streamlit.testing.v1 import AppTest
 from dashboard import data
 from dashboard.access import Viewer
 from dashboard.charts.season import crop_label, stage_label
+from dashboard.crop_water.answer import stress
 from dashboard.harvest.answer import cost_sentences, harvest_answer, irrigation_sentence, known_sentence
 from dashboard.harvest.words import half_year, known, mass, masses, money, of_plantings, per_m3
 from dashboard.numbers import figure, number, share, unit
@@ -24,6 +25,8 @@ from dashboard.plain import plain_page
 from pipeline.cli import main
 from pipeline.config import Settings
 from pipeline.measures.indicators import BY_NAME, INDICATORS
+from pipeline.measures.planting_groups import planting_groups
+from pipeline.measures.planting_water import planting_water
 from pipeline.measures.seasons import planting_stages, site_weeks
 from pipeline.measures.spray_cans import catch_can_surveys
 from pipeline.store import Store, came
@@ -318,6 +321,44 @@ def _take_record(page: Walk, store: Store, tmp_path: Path) -> None:
         page.take(f"{row['from_at'][:16]} {row['to_at'][:16]} {row['meter_id']} {amount} m³ counted as read {start} to {end} {row['from_file']}, {lines}")  # fmt: skip
     page.take(say_n("site_records.more", len(intervals) - 25, shown=25))
     page.every("=1")
+
+
+def test_the_water_of_a_sites_crops(walked: Store) -> None:
+    """Sentence and table are those of `planting_water`, each week is the pipeline's; the rest are sources by number."""
+    page = walk(opened("crop_water", site="N1", **PERIOD))
+    with walked.read() as reader:
+        (row,) = planting_water(reader, FIRST, LAST, sites=["N1"]).to_pylist()
+        weeks = planting_groups(reader, FIRST, LAST, sites=["N1"]).weeks.to_pylist()
+    page.take("Kwacha N1 · North", f"The one planting that stood from {DAYS} surely lacked water (maize in block B, {stress(row)} days).")  # fmt: skip
+    page.take("calculated from meters, weather and crops by FAO-56, chapter 8")
+    for week in weeks:
+        page.take(f"{week['week_from']} to {week['week_to']} maize {' '.join(_week(week))}")
+    known = share(row["irrigation_days"] / row["days"])
+    page.take(f"maize Block B {DAYS} planted {row['planted_on']} surely", f"Irrigation {row['irrigation_mm']:.0f} mm ({row['irrigation_days']} days known)")  # fmt: skip
+    page.take(
+        f"Rain 0 mm ({row['rain_days']} days known) {row['etc_mm']:.0f} mm {stress(row)} of {row['days']} days"
+    )
+    page.take(f"at least {row['percolation_least_mm']:.0f} mm at least {row['percolation_least_m3']:.0f} m³")
+    page.take(f"{share(row['yield_loss_least'])} to {share(row['yield_loss_most'])} Irrigation known on {known} of the days")  # fmt: skip
+    page.take(f"Every day of the pictures as a file, {DAYS}", f"up to {share(SETTINGS.start_depletion_share)} of the water")  # fmt: skip
+    page.take(
+        "FAO-56, chapter 8, equations 84 to 88", "FAO-56, table 19", "FAO-56, equation 90, after FAO-33"
+    )
+    page.every(DAYS)  # beside each picture's heading
+    assert page.left == [], page.rest
+
+
+def _week(week: Row) -> list[str]:
+    """The cells of a week, with how many of its days are known where not all are."""
+    cells = []
+    for name in ("rain", "irrigation"):
+        known, days = week[f"{name}_days"], week["days"]
+        sum_mm = week[f"{name}_mm"]
+        cells.append("unknown" if sum_mm is None else f"{number(sum_mm, 1)} mm")
+        cells += [f"({known} of {days} days known)"] if known < days else []
+    least, most = (number(week[f"depletion_{which}_mm"], 1) for which in ("wettest", "driest"))
+    cells.append(f"{least} mm" if least == most else f"{least} to {most} mm")
+    return [*cells, f"{number(week['raw_mm'], 1)} mm", f"{number(week['taw_mm'], 1)} mm", stress(week)]
 
 
 def test_what_is_found(walked: Store) -> None:
