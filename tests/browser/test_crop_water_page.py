@@ -64,6 +64,8 @@ def test_the_order_of_the_plantings_is_chosen(visit: Visit, address: str) -> Non
     """The field lists every order, and the table stays."""
     page = visit.page
     open_water(page, address)
+    page.wait_for_load_state("networkidle")
+    page.wait_for_timeout(1000)  # a list that opens while charts still take their size closes again
     page.get_by_label("Sorted by").click()
     page.get_by_role("option", name="Days of stress, most first").click()
     expect(page.locator("table.record tbody tr")).to_have_count(1)
