@@ -60,16 +60,6 @@ def test_the_pictures_turn_dark(visit: Visit, address: str) -> None:
     assert not drawn & colours(LIGHT)
 
 
-def test_the_order_of_the_plantings_is_chosen(visit: Visit, address: str) -> None:
-    """The field lists every order, and the table stays."""
-    page = visit.page
-    open_water(page, address)
-    page.get_by_label("Sorted by").click()
-    page.get_by_role("option", name="Days of stress, most first").click()
-    expect(page.locator("table.record tbody tr")).to_have_count(1)
-    expect(page.locator("table.record")).to_contain_text("maize")
-
-
 def test_on_a_phone_a_planting_is_a_block_of_labelled_lines(visit: Visit, address: str) -> None:
     """Nothing runs off the side, and each value stands behind its heading."""
     page = visit.page

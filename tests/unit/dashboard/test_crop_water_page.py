@@ -262,6 +262,10 @@ def test_blocks_on_one_meter_are_one_picture(own: Store, tmp_path: Path) -> None
     told = whole(test)
     assert "Blocks B and C: maize" in told
     assert told.count("if the water was spread evenly") == 2  # in the table, a row a planting
+    for order in ORDERS:
+        test.selectbox(key="crop_water.order").select(order).run()
+        assert [e.value for e in test.exception] == []
+        assert whole(test).count("if the water was spread evenly") == 2
     assert "Blocks B and C get their water through one meter. Nobody knows how farmers shared it." in told
     assert "Of 2 plantings" in told
     assert len(charts(test)) == 2
