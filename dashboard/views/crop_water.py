@@ -9,10 +9,10 @@ import streamlit as st
 from dashboard import choices, data
 from dashboard.access import Viewer
 from dashboard.crop_water import data as water_data
-from dashboard.crop_water import sections
+from dashboard.crop_water import sections, week
 from dashboard.crop_water.answer import answer
 from dashboard.links import link
-from dashboard.look import QUIET
+from dashboard.look import LINE, QUIET
 from dashboard.outlook import SHOWN_DAYS
 from dashboard.records import table as records_table
 from dashboard.site import panel as site_panel
@@ -25,6 +25,7 @@ SECTIONS = (  # from above; each takes what the page looks at
     sections.glance,
     sections.courses,
     sections.plantings,
+    week.farmers_week,
     sections.rests_on,
 )
 STYLE = f"""{records_table.STYLE}<style>
@@ -33,6 +34,7 @@ STYLE = f"""{records_table.STYLE}<style>
 .stApp h3 .quiet {{font-weight:400}} .stApp h3 {{margin-top:.8rem}}
 .stApp h4 {{font-size:.95rem;font-weight:700;padding:0;margin:.5rem 0 0;overflow-wrap:anywhere;font-family:'Atkinson Hyperlegible',sans-serif}}
 .stApp p.method, .stApp p.shared, .stApp .ground {{max-width:66rem}} .stApp .ground li {{margin:.2rem 0}}
+.stApp img.sheet {{width:100%;max-width:66rem;border:1px solid {LINE};background:#fff;display:block}}
 @media (min-width: 641px) {{ .st-key-choices .back {{padding-bottom:.55rem;white-space:nowrap}} }}
 </style>"""
 

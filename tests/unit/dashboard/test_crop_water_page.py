@@ -15,8 +15,12 @@ from dashboard.charts.root_zone import root_zone, told
 from dashboard.charts.stress_days import stress_days
 from dashboard.crop_water.answer import answer
 from dashboard.crop_water.tables import ORDERS, ordered, plantings_rows
+from dashboard.crop_water.week import planned
 from pipeline.config import Settings
+from pipeline.errors import SunrillError
 from pipeline.measures import run
+from pipeline.scheduling import week_of
+from pipeline.scheduling.table import as_table
 from pipeline.store import Store
 from tests.unit.dashboard.conftest import FIRST, LAST, opened, texts, write_csv
 from tests.unit.dashboard.test_dashboard_maps import HOSTILE
@@ -308,3 +312,36 @@ def test_the_sites_page_leads_to_it_and_back(shown: Store) -> None:
     there = bodies(opened("site", site="N2", **WHOLE))
     assert re.search(r'href="crop_water\?[^"]*site=N2', there)
     assert re.search(r'href="site\?[^"]*site=N2', bodies(page(site="N2", **WHOLE)))
+
+
+def test_the_farmers_week_is_the_commands(own: Store, tmp_path: Path) -> None:
+    """The rows on the page are those that `sunrill schedule` writes, and the sheet is there as PDF and picture."""
+    told = "site_id|name|latitude|longitude|pump_rated_power_kw|pv_capacity_kwp\nN2|Mitengo|-13.3|33.6|2.2|3"
+    flows = "site_id|block_id|area_ha|design_flow_m3h\nN2|B|1|8"
+    take(own, tmp_path / "told", sites=told, blocks=flows)
+    page = opened("crop_water", site="N2", **WHOLE)
+    (picked,) = [field for field in page.date_input if field.label == "Week from"]
+    with own.read() as reader:
+        found = week_of(reader, "N2", picked.value)
+    assert picked.value > LAST
+    assert picked.value.weekday() == 0
+    sheet = planned(own.manifest().number, Viewer("test"), "N2", picked.value, "en")  # type: ignore[union-attr]
+    assert sheet.rows == as_table([found]).to_pylist()
+    assert sheet.pdf.startswith(b"%PDF")
+    assert sheet.picture.startswith(b"\x89PNG")
+    text = " ".join(texts(page))
+    assert all(sentence in text for sentence in ("not for drinking", f"{found.given_m3:,.0f} m³"))
+
+
+@pytest.mark.usefixtures("shown")
+def test_a_site_that_cant_be_planned_says_what_is_missing() -> None:
+    """Neither a log nor the size of its array: nobody knows what the pump delivers, and how to mend that."""
+    page = opened("crop_water", site="N2", **WHOLE)
+    assert "fill in what is missing: pump_rated_power_kw, pv_capacity_kwp" in bodies(page)
+
+
+def test_another_scopes_week_is_not_planned(shown: Store) -> None:
+    """A viewer of N1 gets no week of N2."""
+    number = shown.manifest().number  # type: ignore[union-attr]
+    with pytest.raises(SunrillError):
+        planned(number, Viewer("other", ("N1",)), "N2", date(2026, 11, 2), "en")

@@ -18,6 +18,7 @@ from dashboard.charts.productivity import PER
 from dashboard.charts.productivity import signs as harvest_signs
 from dashboard.crop_water import tables as crop_water
 from dashboard.crop_water.sections import GLANCE_SIGNS
+from dashboard.crop_water.week import COLUMNS as RUN_COLUMNS
 from dashboard.downloads import KINDS
 from dashboard.figures.blocks import SECTIONS as PARTS
 from dashboard.files.tables import CHANGE_COLUMNS
@@ -160,6 +161,7 @@ FAMILIES: dict[str, list[str]] = {  # keys whose last part comes from a list
     "crop_water_page.verdict_": list(LACKED),
     **{f"crop_water_page.{n}_": ["lacked", "perhaps", "spared"] for n in ("it", "n", "all")},
     "crop_water_page.reason_": list(WITHOUT),
+    "crop_water_page.run_": list(RUN_COLUMNS),
     "crop_water_page.mend_": list(WITHOUT),
     "crop_water_page.": ["mm", "m3", "no_response", "no_need"],
     "dashboard.": [
