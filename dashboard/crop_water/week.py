@@ -65,7 +65,8 @@ def farmers_week(seen: Seen) -> None:
         with st.spinner(say("crop_water_page.week_planning")):
             sheet = planned(seen.version, seen.who, seen.site["site_id"], chosen, language)
     except SunrillError as error:
-        st.html(f'<p class="caution">{escape(str(error))}</p>')
+        told = " ".join(part for part in (error.fault.what, error.fault.why, error.fault.mend) if part)
+        st.html(f'<p class="caution">{escape(told)}</p>')
         return
     lead, *more = sheet.said
     lines = "".join(f"<li>{escape(sentence)}</li>" for sentence in more)
