@@ -8,7 +8,7 @@ import re
 from pathlib import Path
 from typing import Any
 
-from tests.benchmarks.check_tables import checks_table
+from tests.benchmarks.check_tables import checks_table, seasons_table
 from tests.benchmarks.record import RESULTS
 
 README = Path(__file__).parents[2] / "README.md"
@@ -107,7 +107,18 @@ def checks() -> str:
     return f"{checks_table(result('checks'))}\n\n{made('checks')}"
 
 
-TABLES = {"truth": truth_table, "speed": speed_table, "pages": pages_table, "checks": checks}
+def seasons() -> str:
+    """Return whole seasons beside two libraries', with when they were made."""
+    return f"{seasons_table(result('season_checks'))}\n\n{made('season_checks')}"
+
+
+TABLES = {
+    "truth": truth_table,
+    "speed": speed_table,
+    "pages": pages_table,
+    "checks": checks,
+    "seasons": seasons,
+}
 
 
 def filled(text: str) -> str:
