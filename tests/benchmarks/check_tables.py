@@ -57,8 +57,10 @@ WATERED = {"rain": "rain alone, planted late", "weekly": "25 mm a week", "full":
 def pyfao56_table(seasons: list[dict[str, Any]]) -> str:
     """Return how far the seasons lie apart, by coefficient and by how they are watered."""
     lines = [
-        "| Coefficient, water | Seasons | Taken up, ours over pyfao56's | Evaporated, ours more by | "
-        + "Depletion of a day apart: mean, most | Given its need: depletion apart |",
+        (
+            "| Coefficient, water | Seasons | Taken up, ours over pyfao56's | Evaporated, ours more by | "
+            "Depletion of a day apart: mean, most | Given its need: depletion apart |"
+        ),
         "|---|---:|---:|---:|---:|---:|",
     ]
     for coefficient in ("dual", "single"):
@@ -86,8 +88,11 @@ def pyfao56_table(seasons: list[dict[str, Any]]) -> str:
 def aquacrop_table(seasons: list[dict[str, Any]]) -> str:
     """Return what each season takes, and what irrigation brings of it."""
     lines = [
-        "| Crop, planted | AquaCrop: days, taken up, net irrigation | Ours over its days and stages | "
-        + "AquaCrop's over ours, taken up | The same by the printed Kcb | Ours by Table 11: days, taken up, net irrigation |",
+        (
+            "| Crop, planted | AquaCrop: days, taken up, net irrigation | Ours over its days and stages | "
+            "AquaCrop's over ours, taken up | The same by the printed Kcb | "
+            "Ours by Table 11: days, taken up, net irrigation |"
+        ),
         "|---|---:|---:|---:|---:|---:|",
     ]
     for each in seasons:
