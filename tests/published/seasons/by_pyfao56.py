@@ -7,10 +7,10 @@ import pandas as pd
 import pyfao56
 
 from pipeline.agronomy.soil_water import LEAST_ROOT_DEPTH_M
-from tests.published.seasons.season import Course, Curves, Season, root_zone
+from tests.published.seasons.season import Course, Curves, Season, root_zone, surface
 from tests.published.seasons.weather import ELEVATION_M, LATITUDE_DEG
 
-FIRST_HEIGHT_M = 0.01
+FIRST_HEIGHT_M = 0.10  # the least that FAO-56 eq. 62 is held to be valid for (p. 123)
 COVERED = 0.99  # so that it evaporates next to nothing where the single coefficient counts all
 
 
@@ -42,6 +42,12 @@ def by_pyfao56(season: Season) -> Theirs:
     )
 
 
+def surface_alone(season: Season, theirs: Theirs) -> np.ndarray:
+    """What evaporates by ours with its curves, the water of a day coming after it, as theirs. [mm]"""
+    later = (0.0, *season.irrigated_mm[:-1])
+    return surface(replace(season, irrigation_mm=later), theirs.curves).evaporation_mm[:, 0]
+
+
 def balance_alone(season: Season, theirs: Theirs) -> Course:
     """Our balance of its need, its roots and its order of the day: the water comes after the crop drank."""
     water = season.weather["rain_mm"].to_numpy() + season.irrigated_mm
@@ -71,7 +77,7 @@ def _parameters(season: Season) -> pyfao56.Parameters:
         Zrini=LEAST_ROOT_DEPTH_M,
         Zrmax=crop.root_depth_min_m,
         pbase=crop.depletion_fraction,
-        Ze=0.10,
+        Ze=season.total_evaporable_mm / 1000 / (season.field_capacity - season.wilting_point / 2),
         REW=season.readily_evaporable_mm,
     )
 

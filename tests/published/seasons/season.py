@@ -120,6 +120,12 @@ class Season:
         return self.field_capacity - self.soil.available_water_mm_m / 1000
 
     @property
+    def total_evaporable_mm(self) -> float:
+        """From the middle of both contents of the class, TEW. [mm]"""
+        middle_of_wilting = (self.soil.theta_wp_min + self.soil.theta_wp_max) / 2
+        return float(total_evaporable_water_mm(self.field_capacity, middle_of_wilting))
+
+    @property
     def readily_evaporable_mm(self) -> float:
         """The middle of the class, REW. [mm]"""
         return (self.soil.readily_evaporable_min_mm + self.soil.readily_evaporable_max_mm) / 2
@@ -164,7 +170,6 @@ def surface(season: Season, curves: Curves) -> SurfaceLayer:
     """The drying surface, day by day."""
     weather = season.weather
     greatest = kc_max(curves.kc, weather["wind_ms"], weather["rh_min_pct"], curves.height_m)
-    tew_mm = total_evaporable_water_mm(season.field_capacity, season.wilting_point)
     return surface_layer(
         weather["et0_mm"].to_numpy()[:, np.newaxis],
         weather["rain_mm"].to_numpy()[:, np.newaxis],
@@ -173,9 +178,9 @@ def surface(season: Season, curves: Curves) -> SurfaceLayer:
         greatest[:, np.newaxis],
         covered_share(curves.kc, greatest, curves.height_m)[:, np.newaxis],
         1.0,
-        tew_mm,
+        season.total_evaporable_mm,
         season.readily_evaporable_mm,
-        tew_mm,
+        season.total_evaporable_mm,
     )
 
 

@@ -8,6 +8,7 @@ import pandas as pd
 from pipeline.agronomy.evapotranspiration import reference_evapotranspiration_mm
 from pipeline.agronomy.humidity import lowest_humidity_pct
 from pipeline.agronomy.radiation import clear_sky_mj_m2, extraterrestrial_mj_m2
+from pipeline.agronomy.soil_water import rain_that_counts_mm
 
 LATITUDE_DEG, ELEVATION_M = -13.5, 1100.0
 SEED, RAIN_SEED = 7, 11
@@ -45,12 +46,13 @@ def et0_mm(weather: pd.DataFrame) -> np.ndarray:
 
 @cache
 def weather_from(first_day: str, days: int, *, rainless: bool) -> pd.DataFrame:
-    """Weather of some days with ET0, the day's lowest humidity and rain beside it. [mm, %]"""
+    """Weather of some days with ET0, the day's lowest humidity and rain beside it, trifles left out. [mm, %]"""
     weather = plateau(pd.date_range(first_day, periods=days))
     draw = np.random.default_rng(RAIN_SEED)
     months = pd.DatetimeIndex(weather.index).month.to_numpy()
     wet = draw.random(len(weather)) < WET_DAY_SHARE[months - 1]
     depth_mm = draw.gamma(RAIN_SHAPE, RAIN_SCALE_MM, len(weather))
     lowest = lowest_humidity_pct(weather["tmin_c"], weather["tmax_c"], weather["rh_pct"])
-    rain_mm = np.where(wet & (not rainless), depth_mm, 0.0)
-    return weather.assign(et0_mm=et0_mm(weather), rh_min_pct=lowest, rain_mm=rain_mm)
+    et0 = et0_mm(weather)
+    rain_mm = rain_that_counts_mm(np.where(wet & (not rainless), depth_mm, 0.0), et0)
+    return weather.assign(et0_mm=et0, rh_min_pct=lowest, rain_mm=rain_mm)
