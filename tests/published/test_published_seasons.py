@@ -107,14 +107,14 @@ def test_a_season_is_as_near_to_pyfao56_as_is_explained(kept, case):
 
 
 def test_a_wetted_surface_dries_as_pyfao56s_does():
-    """One irrigation on dry soil under a growing crop: within 0.03 mm of a day, and 0.2 % in all."""
+    """One irrigation on dry soil under a growing crop: within 0.03 mm of a day, and 0.8 % in all."""
     # it has no cover at all while Kcb is at its least, ours the hundredth of FAO-56 p. 150
     season = replace(Season("maize", "loam", COOL, rainless=True), irrigation_mm=(60.0, *[0.0] * 179))
     theirs = by_pyfao56(season)
     assert theirs.course.evaporation_mm.sum() > 15
     evaporated_mm = surface_alone(season, theirs)
     assert evaporated_mm == pytest.approx(theirs.course.evaporation_mm, abs=0.03)
-    assert evaporated_mm.sum() == pytest.approx(theirs.course.evaporation_mm.sum(), rel=0.002)
+    assert evaporated_mm.sum() == pytest.approx(theirs.course.evaporation_mm.sum(), rel=0.0085)
 
 
 @pytest.mark.parametrize("how", ["rain", "weekly"])
@@ -134,9 +134,9 @@ def test_the_programmes_figures_are_the_seasons_that_are_compared(load, how):
     "season", long_but(AQUACROP, AQUACROP[:1]), ids=lambda season: f"{season.crop_name}-{season.planted_on}"
 )
 def test_a_season_is_as_near_to_aquacrop_as_is_explained(kept, season):
-    """It takes 2 to 19 % less over the same days; by the printed Kcb, 10 % less to 2 % more."""
+    """It takes 2 to 18 % less over the same days; by the printed Kcb, 8 % less to 2 % more."""
     found = beside_aquacrop(season)
-    assert -0.19 <= found["theirs_over_ours_less_1"] <= -0.02
-    assert -0.10 <= found["theirs_by_printed_kcb_over_ours_less_1"] <= 0.02
+    assert -0.19 <= found["theirs_over_ours_less_1"] <= -0.015
+    assert -0.085 <= found["theirs_by_printed_kcb_over_ours_less_1"] <= 0.025
     assert found["their_irrigation_mm"] < found["our_irrigation_over_their_days_mm"]
     assert_as_kept(found, kept["aquacrop"][AQUACROP.index(season)])
