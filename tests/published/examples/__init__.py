@@ -31,6 +31,6 @@ EXAMPLES: tuple[Example, ...] = tuple(example for group in GROUPS for example in
 # what FAO-56 works out and we have no figure for
 LEFT_OUT = (
     "Of FAO-56's examples 1 to 42, those about what Sunrill does not compute have no line: the evaporation pan "
-    "(21 and 22), salt in the soil (39, in part), and plants that stand apart or grow wild (40, in part, and those "
-    "after it)."
+    "(21 and 22; the numbers from memory), salt in the soil (39, in part), and plants that stand apart or grow "
+    "wild (40, in part, and those after it)."
 )
