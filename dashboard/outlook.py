@@ -66,7 +66,7 @@ def outlook(version: int, viewer: Viewer, period: Period, wanted: Wanted) -> Out
     """Return the sites that are asked for, within the viewer's scope."""
     everywhere = data.sites(version, viewer)
     settings = data.settings(version)
-    here = _asked_for(everywhere, data.agreements(version, viewer), wanted)
+    here = asked_for(everywhere, data.agreements(version, viewer), wanted)
     figures = {r["site_id"]: r for r in data.indicators(version, viewer, *period) if r["site_id"] in here}
     if wanted.standing:
         figures = {s: f for s, f in figures.items() if standing(f, settings) == wanted.standing}
@@ -80,7 +80,8 @@ def outlook(version: int, viewer: Viewer, period: Period, wanted: Wanted) -> Out
     )
 
 
-def _asked_for(places: Rows, agreements: Rows, wanted: Wanted) -> set[str]:
+def asked_for(places: Rows, agreements: Rows, wanted: Wanted) -> set[str]:
+    """Return the ids of the sites in a district and under an agreement, whatever their standing."""
     paid = next((set(a["sites"]) for a in agreements if a["agreement_id"] == wanted.agreement), None)
     return {
         s["site_id"]

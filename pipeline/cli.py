@@ -14,7 +14,11 @@ import click
 import pyarrow as pa
 
 from pipeline import tiles
+from pipeline.commands import wall_sheets
+from pipeline.commands.harvest import harvest_command
 from pipeline.commands.options import PATH, PORT, Day, Told, store_option
+from pipeline.commands.schedule import schedule
+from pipeline.commands.sprays import sprays
 from pipeline.commands.work import refresh, write_out
 from pipeline.config import Settings, setting
 from pipeline.errors import SunrillError, UnknownName
@@ -572,6 +576,12 @@ def _is_taken(port: int) -> bool:
     with socket.socket() as caller:
         caller.settimeout(1)
         return caller.connect_ex(("127.0.0.1", port)) == 0
+
+
+main.add_command(harvest_command)
+main.add_command(sprays)
+main.add_command(schedule)
+main.add_command(wall_sheets.command)
 
 
 if __name__ == "__main__":

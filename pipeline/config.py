@@ -101,10 +101,25 @@ class Settings:
     survey_level_days: int = _setting(60, "d", "that a survey's water level corrects the head", 0)
     served_supply: float = _setting(0.8, "–", "of the need in a month: an area counts as served", 0)
     judged_coverage: float = _setting(0.7, "–", "of a month's time known: below it can't be judged", 0, 1)
+    # sprays; common practice after Merriam, Keller (1978), from memory: a low quarter below 0.6 is poor, and
+    # 0.75 is the coefficient that goes with it; the year and the share of the flow are common practice, no source
+    spray_evidence_days: int = _setting(365, "d", "that a survey's cans and gauges speak for the sprays", 1)
+    even_christiansen: float = _setting(0.75, "–", "a lower uniformity of the cans is uneven", 0, 1)
+    even_low_quarter: float = _setting(0.6, "–", "the same of the low quarter of the cans", 0, 1)
+    design_flow_least: float = _setting(
+        0.8, "–", "of its design flow: a block with less gets too little", 0, 1
+    )
     # visits
     service_overdue_days: int = _setting(270, "d", "since the last preventive job", 1)
     service_interval_days: int = _setting(180, "d", "planned between preventive jobs", 1)
     horizon_days: int = _setting(14, "d", "over which a visit's worth is counted", 1, 60)
+    # schedule
+    run_usual_min: int = _setting(60, "min", "that a valve is usually open", 1, 600)
+    run_least_min: int = _setting(10, "min", "a shorter run is not worth the walk", 1, 120)
+    changeover_min: int = _setting(2, "min", "to open the next valve and close the last", 0, 30)
+    delivery_quantile: float = _setting(
+        0.6, "–", "of the log's flow while pumping, by hour: taken as what the pump delivers", 0.05, 0.95
+    )
     # store
     slice_sites: int = _setting(250, "sites", "in one slice of the store", 1)
 

@@ -110,6 +110,20 @@ def write_table(table: pa.Table | Records, path: Path, places: Places | None = N
         raise _cannot_write(path, error) from error
 
 
+def write_file(content: bytes, path: Path) -> None:
+    """Write a file; one that is there is written over.
+
+    Raises
+    ------
+    SunrillError
+        Where it can't be written.
+    """
+    try:
+        path.write_bytes(content)
+    except OSError as error:
+        raise _cannot_write(path, error) from error
+
+
 def csv_text(records: Records, columns: Sequence[str] = ()) -> str:
     """Return records as CSV for people: a text that a spreadsheet would run gets a quote in front."""
     lines: list[str] = []

@@ -22,9 +22,20 @@ SIGNS = {
     "down": (LIGHT.paper, LIGHT.alarm, "cross"),
     "fallow": (LIGHT.paper, LIGHT.quiet, ""),
     "no_stage": (LIGHT.paper, LIGHT.soil, "hatch"),
+    "stress": (LIGHT.alarm, LIGHT.alarm, ""),
+    "stress_possible": (LIGHT.paper, LIGHT.alarm, "hatch"),
+    "enough": (LIGHT.paper, LIGHT.soil, ""),
 }
+LINES = {  # colour, width, dashes
+    "course": (LIGHT.water, 1.8, ""),
+    "ready_water": (LIGHT.ink, 1.8, "5 3"),
+    "all_water": (LIGHT.soil, 2.6, ""),
+}
+FAINT = {"band": 0.25}  # of the water's colour
 
-Sign = str | float  # one of `SIGNS`, "dashed", "gap" or "site"; or how much of the ground a crop covers
+Sign = (
+    str | float
+)  # one of `SIGNS`, `LINES` or `FAINT`, "dashed", "gap", "line", "dash" or "site"; or how much of the ground a crop covers
 
 
 def legend(entries: Sequence[tuple[Sign, str]]) -> str:
@@ -46,9 +57,17 @@ def _sign(sign: Sign) -> str:
         return f'{opening}<path d="M0 10h22" stroke="{LIGHT.quiet}" stroke-width="5" stroke-dasharray="2 3"/></svg>'
     if sign == "gap":
         return f'{opening}<path d="M0 13h22" stroke="{LIGHT.quiet}"/></svg>'
+    if sign in ("line", "dash"):
+        dashes = ' stroke-dasharray="5 4"' if sign == "dash" else ""
+        return f'{opening}<path d="M0 7h22" stroke="{LIGHT.ink}" stroke-width="2"{dashes}/></svg>'
     if sign == "site":
         return f'{opening}<path d="M11 1L17 13H5Z" fill="{LIGHT.ink}"/></svg>'
-    if isinstance(sign, float):
+    if sign in LINES:
+        colour, width, dashes = LINES[str(sign)]
+        return f'{opening}<path d="M0 7h22" stroke="{colour}" stroke-width="{width}" stroke-dasharray="{dashes}"/></svg>'
+    if sign in FAINT:
+        fill, line, pattern, covered = LIGHT.water, LIGHT.water, "", FAINT[str(sign)]
+    elif isinstance(sign, float):
         fill, line, pattern, covered = LIGHT.soil, LIGHT.soil, "", sign
     else:
         fill, line, pattern, covered = *SIGNS[sign], 1.0

@@ -129,11 +129,10 @@ def beside(name: str, values: Mapping[str, Any] | None, settings: Settings) -> s
     if name != "net_need_mm" or values is None or None in (values[name], values["other_net_need_mm"]):
         return ""
     apart = values["other_net_need_mm"] - values[name]
-    rule = "by_store" if settings.need_by_root_zone else "by_roots"
-    more = "more" if apart >= 0 else "less"
+    by_store = settings.need_by_root_zone
     return say(
-        f"figures_page.other_{more}",
-        rule=say(f"figures_page.rule_{rule}"),
+        "figures_page.other_more" if apart >= 0 else "figures_page.other_less",
+        rule=say("figures_page.rule_by_store" if by_store else "figures_page.rule_by_roots"),
         other=now("other_net_need_mm", values, settings),
         apart=f"{abs(apart):,.1f}",
     )

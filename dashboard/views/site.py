@@ -196,6 +196,7 @@ def _season(found: Measured, period: Period) -> None:
     if left_out > 0:
         st.html(f'<p class="quiet">{escape(say_n("site_page.more_lanes", left_out))}</p>')
     st.html(site_numbers.season_tables(months, stages))
+    st.html(f"<p>{link('crop_water', say('crop_water_page.open'))}</p>")
 
 
 def _uptime_ground(figure: dict[str, Any]) -> str:
@@ -233,6 +234,7 @@ def _blocks(rows: Rows, site: dict[str, Any]) -> None:
     outlined = sum(bool(row["shape"]) for row in rows)
     _head("blocks", None, say_n("site_page.blocks_drawn", len(rows), outlined=outlined))
     _draw(blocks(rows, site), "blocks", [("site", say("site_page.legend_site"))])
+    st.html(f"<p>{link('sprays', say('site_page.to_sprays'), site=site['site_id'])}</p>")
 
 
 page()

@@ -175,11 +175,21 @@ def application_efficiency_low_quarter(
     return _over(stored, np.asarray(applied, dtype=np.float64))
 
 
+def cans_in(cans: npt.ArrayLike, share: float) -> npt.NDArray[np.int64]:
+    """How many cans are a share of so many: the nearest number, a half upwards.
+
+    Examples
+    --------
+    >>> cans_in([15, 16], QUARTER)
+    array([4, 4])
+    """
+    return np.floor(np.asarray(cans) * share + 0.5).astype(np.int64)
+
+
 def _low_mean(caught: FloatsLike, share: float) -> Floats:
     """Mean of the share of the cans that caught least, NaN where none was read."""
     ranked = np.sort(np.asarray(caught, dtype=np.float64), axis=-1)  # NaN goes last
-    cans = (~np.isnan(ranked)).sum(axis=-1)
-    taken = np.floor(cans * share + 0.5)
+    taken = cans_in((~np.isnan(ranked)).sum(axis=-1), share).astype(np.float64)
     counted = np.arange(ranked.shape[-1]) < taken[..., np.newaxis]
     return _over(np.where(counted, ranked, 0.0).sum(axis=-1), taken)
 

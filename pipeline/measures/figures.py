@@ -27,6 +27,8 @@ GROUP_COLUMNS = {
     "agreement": "agreement_id",
     "programme": "programme",
 }
+# in the order of their making: harvested plantings, their blocks' water, both by site
+PRODUCTIVITY = ("harvests", "harvest_water", "productivity")
 
 
 class Readable(Protocol):
@@ -86,7 +88,7 @@ def indicators(
     parameters = reader.settings.as_parameters() | {"sites": None if sites is None else list(sites)}
     run_statement(reader.connection, "figures_unseen_days", parameters)
     leave_unseen_sun(reader.connection, reader.settings)
-    for name in ("unseen", "block_water", "parts", "served", "productivity", "waits"):
+    for name in ("unseen", "block_water", "parts", "served", *PRODUCTIVITY, "waits"):
         run_statement(reader.connection, f"figures_{name}", parameters)
     run_statement(reader.connection, "figures", parameters)
     columns = ", ".join(f'"{figure.name}"' for figure in INDICATORS)
@@ -109,6 +111,26 @@ def target_figures(reader: Readable, agreement_id: str, from_day: date, to_day: 
     prepare_sums(reader.connection)
     run_statement(reader.connection, "figures_target", parameters)
     return _rounded(reader.connection.execute("FROM figures_target").to_arrow_table(), TARGET_FIGURES)
+
+
+def leave_productivity(reader: Readable, from_day: date, to_day: date, sites: Sequence[str] | None) -> None:
+    """Leave what `water_productivity_kg_m3` is made of in the connection.
+
+    These are figure_sites, figure_block_water, figure_harvests, figure_harvest_water and figure_productivity.
+
+    Parameters
+    ----------
+    reader
+        A store's, or any connection with the contract views and result tables.
+    from_day, to_day
+        Local days, both included.
+    sites
+        Only these; None: all.
+    """
+    _lay_out(reader, _periods(from_day, to_day, by_month=False), "site", sites)
+    parameters = reader.settings.as_parameters() | {"sites": None if sites is None else list(sites)}
+    for name in ("block_water", *PRODUCTIVITY):
+        run_statement(reader.connection, f"figures_{name}", parameters)
 
 
 def _periods(from_day: date, to_day: date, *, by_month: bool) -> list[tuple[date, date]]:

@@ -5,6 +5,7 @@ yet, with the evapotranspiration and the share of rain of the last days known. W
 nobody knows: a block without a crop then has no need on record.
 """
 
+from collections.abc import Sequence
 from datetime import date
 
 import duckdb
@@ -23,6 +24,7 @@ COPIED = {
     "crops": "SELECT * FROM crops",
     "visit_weather": "SELECT * FROM visit_weather",
 }
+BY_SITE = frozenset({"sites", "blocks", "planting_spans", "visit_weather"})
 # A day's rain is not foreseen; its share of the crops' use is taken to go on
 DAYS = """
     CREATE TEMP TABLE weather AS
@@ -36,8 +38,21 @@ DRAWN = """
     FROM block_demand d JOIN visit_weather w USING (site_id)"""
 
 
-def leave_coming_need(connection: duckdb.DuckDBPyConnection, settings: Settings, as_of: date) -> None:
-    """Leave visit_coming (site_id, day, need_m3, planted_ha) in the connection.
+LEFT = {  # what comes of it, under the names that it gets in the connection
+    "visit_coming": """SELECT site_id, day, if(known, need_m3, NULL) AS need_m3, planted_ha FROM site_need_days
+                       ORDER BY site_id, day""",
+    "visit_coming_blocks": "FROM block_days ORDER BY site_id, block_id, day",
+    "visit_coming_plantings": "FROM planting_days ORDER BY site_id, block_id, planted_on, crop, day",
+}
+
+
+def leave_coming_need(
+    connection: duckdb.DuckDBPyConnection,
+    settings: Settings,
+    as_of: date,
+    sites: Sequence[str] | None = None,
+) -> None:
+    """Leave the need of sites, of their blocks and of their plantings in the connection.
 
     Parameters
     ----------
@@ -47,15 +62,24 @@ def leave_coming_need(connection: duckdb.DuckDBPyConnection, settings: Settings,
         The programme's; horizon_days says how many days.
     as_of
         The day before the first.
+    sites
+        Only these; all if left out.
 
     Notes
     -----
-    need_m3 [m³] is gross; NULL on days on which no crop is on record or the weather is unknown.
+    visit_coming has (site_id, day, need_m3, planted_ha); need_m3 [m³] is gross, NULL on days on which
+    no crop is on record or the weather is unknown. visit_coming_blocks has the columns of block_days,
+    visit_coming_plantings those of planting_days.
     """
     with duckdb.connect() as ahead:
         for name, query in COPIED.items():
-            parameters = {"as_of": as_of} if "$as_of" in query else {}
-            rows = connection.execute(query, parameters).to_arrow_table()
+            parameters: dict[str, object] = {"as_of": as_of} if "$as_of" in query else {}
+            if sites is None or name not in BY_SITE:
+                only = query
+            else:
+                only = f"SELECT * FROM ({query}) WHERE list_contains($sites, site_id)"  # noqa: S608 - our own names
+                parameters["sites"] = list(sites)
+            rows = connection.execute(only, parameters).to_arrow_table()
             ahead.register("copied", rows)
             ahead.execute(f'CREATE TABLE "{name}" AS FROM copied')
         prepare_sums(ahead)
@@ -69,10 +93,8 @@ def leave_coming_need(connection: duckdb.DuckDBPyConnection, settings: Settings,
         ahead.execute(DRAWN)
         for name in ("block_days", "site_need_days"):
             run_statement(ahead, name, settings.as_parameters())
-        found = ahead.execute(
-            """SELECT site_id, day, if(known, need_m3, NULL) AS need_m3, planted_ha FROM site_need_days
-               ORDER BY site_id, day"""
-        ).to_arrow_table()
-    connection.register("coming_need", found)
-    connection.execute("CREATE OR REPLACE TEMP TABLE visit_coming AS FROM coming_need")
-    connection.unregister("coming_need")
+        found = {name: ahead.execute(query).to_arrow_table() for name, query in LEFT.items()}
+    for name, rows in found.items():
+        connection.register("coming_need", rows)
+        connection.execute(f'CREATE OR REPLACE TEMP TABLE "{name}" AS FROM coming_need')
+        connection.unregister("coming_need")

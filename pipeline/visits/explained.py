@@ -5,6 +5,7 @@ Probabilities and shares stand in the rules; a test holds the lists here to them
 
 from dataclasses import dataclass
 
+from pipeline.agronomy.uniformity import LEAST_CANS_LOW_QUARTER
 from pipeline.config import Settings
 from pipeline.visits import rules_field, rules_lift, rules_stops
 from pipeline.visits.facts import LOOKED_BACK
@@ -91,8 +92,8 @@ def thresholds(settings: Settings) -> dict[str, str]:
         "half_low": LOOKED_BACK["half_low"], "half_high": LOOKED_BACK["half_high"],
     }  # fmt: skip
     plain = {
-        "still_days": stops.STILL_DAYS, "delivery_days": stops.DELIVERY_DAYS, "bad": field.BAD, "uneven": field.UNEVEN,
-        "cans": field.CANS, "doubled_times": field.DOUBLED_TIMES, "costly": lift.COSTLY_RATIO, "level": lift.LOWER_LEVEL,
+        "still_days": stops.STILL_DAYS, "delivery_days": stops.DELIVERY_DAYS, "bad": field.BAD, "uneven": settings.even_low_quarter,
+        "cans": LEAST_CANS_LOW_QUARTER, "doubled_times": field.DOUBLED_TIMES, "costly": lift.COSTLY_RATIO, "level": lift.LOWER_LEVEL,
         "level_m": lift.LOWER_LEVEL_M, "stop_days": STOP_DAYS, **LOOKED_BACK,
     }  # fmt: skip
     return (

@@ -1,6 +1,7 @@
 """What the rules may look at: one record a site, from the measures and the contract's tables."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import date
 from typing import Any
 
@@ -43,13 +44,8 @@ def facts(reader: Reader, as_of: date, sites: Sequence[str] | None) -> list[Fact
         The columns of visit_facts; coming: for each day to come its need [m³] and planted area [ha];
         coming_m3: the sum of the days known, None where none is.
     """
-    connection = reader.connection
-    create_empty_missing(connection)
-    prepare_sums(connection)
-    parameters = reader.settings.as_parameters() | LOOKED_BACK
-    parameters |= {"as_of": as_of, "sites": None if sites is None else list(sites)}
-    _run("visit_weather", reader, parameters)
-    leave_coming_need(connection, reader.settings, as_of)
+    connection, parameters = reader.connection, _parameters(reader, as_of, sites)
+    leave_coming(reader, as_of, reader.settings.horizon_days, sites)
     for name in (*TABLES, "visit_facts"):
         _run(name, reader, parameters)
     coming: dict[str, list[tuple[float | None, float | None]]] = {}
@@ -59,6 +55,32 @@ def facts(reader: Reader, as_of: date, sites: Sequence[str] | None) -> list[Fact
         coming.setdefault(site_id, []).append((need_m3, planted_ha))
     found = connection.execute("FROM visit_facts ORDER BY site_id").to_arrow_table().to_pylist()
     return [row | _need_to_come(coming.get(row["site_id"], [])) for row in found]
+
+
+def leave_coming(reader: Reader, as_of: date, horizon_days: int, sites: Sequence[str] | None = None) -> None:
+    """Leave visit_weather and the tables visit_coming*: the days after one, as they are taken to be.
+
+    Parameters
+    ----------
+    reader
+        Its tables end on the day, or the last known weather before it counts.
+    as_of
+        The day before the first.
+    horizon_days
+        How many days.
+    sites
+        Only these; all if left out.
+    """
+    create_empty_missing(reader.connection)
+    prepare_sums(reader.connection)
+    _run("visit_weather", reader, _parameters(reader, as_of, sites))
+    settings = replace(reader.settings, horizon_days=horizon_days)
+    leave_coming_need(reader.connection, settings, as_of, sites)
+
+
+def _parameters(reader: Reader, as_of: date, sites: Sequence[str] | None) -> dict[str, object]:
+    asked = {"as_of": as_of, "sites": None if sites is None else list(sites)}
+    return reader.settings.as_parameters() | LOOKED_BACK | asked
 
 
 def _need_to_come(days: list[tuple[float | None, float | None]]) -> Facts:

@@ -1,7 +1,6 @@
 """Rules of the way from the pump to the crops, and of how the water is used."""
 
-from statistics import mean
-
+from pipeline.agronomy.uniformity import distribution_uniformity_low_quarter
 from pipeline.visits.scene import Finding, Scene
 from pipeline.words import say
 
@@ -9,8 +8,6 @@ LITTLE_SUPPLY = 0.5
 LITTLE_USE = 0.5  # of the sun, or of the site's own busy days' energy
 REACHED_SHARE = 0.75  # of the pumped water that the block meters saw
 BAD = 2  # survey condition, of 5
-UNEVEN = 0.6  # distribution uniformity of the low quarter
-CANS = 8  # fewer tell nothing of a quarter
 DOUBLED_TIMES = 3  # that a block ran at half its flow: a turn of valves may do it once
 LOW_PRESSURE, SMALL_SPRAY, FULL_FLOW = 0.75, 0.85, 0.85  # of what is usual, designed and rated
 
@@ -51,12 +48,11 @@ def blocked_laterals(scene: Scene) -> Finding | None:
     """The catch cans of the last survey filled unevenly, or the laterals looked bad."""
     if not scene.survey_counts(60):
         return None
-    on, cans = scene["surveyed_on"], sorted(scene["catch_depths_mm"] or [])
-    if len(cans) >= CANS and mean(cans) > 0:
-        evenness = mean(cans[: len(cans) // 4]) / mean(cans)
-        if evenness < UNEVEN:
-            evidence = say("visits.uneven", du=f"{evenness:.2f}", cans=len(cans), day=on)
-            return Finding("laterals_blocked", 0.45, on, evidence, 0.3)
+    on, cans = scene["surveyed_on"], scene["catch_depths_mm"] or []
+    evenness = float(distribution_uniformity_low_quarter(cans))  # NaN of too few cans is not below
+    if evenness < scene.settings.even_low_quarter:
+        evidence = say("visits.uneven", du=f"{evenness:.2f}", cans=len(cans), day=on)
+        return Finding("laterals_blocked", 0.45, on, evidence, 0.3)
     if scene["laterals_condition"] is not None and scene["laterals_condition"] <= BAD:
         evidence = say("visits.laterals", grade=scene["laterals_condition"], day=on)
         return Finding("laterals_blocked", 0.4, on, evidence, 0.3)

@@ -4,11 +4,70 @@ A key is `room.name`; its English stands in `en/<room>.po`. Other languages come
 with the same files; a key that a language lacks falls back to English.
 """
 
+from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
 from types import MappingProxyType
 
 from babel.messages.pofile import read_po
+
+
+@dataclass(frozen=True)
+class Language:
+    """A language of screens, sheets and messages.
+
+    Attributes
+    ----------
+    code
+        ISO 639: two letters, or three where there are no two.
+    english_name, own_name, other_names
+        As a contact's row may write it, and as its speakers do.
+    is_draft
+        Whether no native speaker has read its catalogues yet: every output in it says so.
+    """
+
+    code: str
+    english_name: str
+    own_name: str
+    other_names: tuple[str, ...] = ()
+    is_draft: bool = True
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """Whatever may be written for it."""
+        return (self.code, self.english_name, self.own_name, *self.other_names)
+
+
+LANGUAGES = {
+    language.code: language
+    for language in (
+        Language("en", "English", "English", is_draft=False),
+        Language("ny", "Chichewa", "Chichewa", ("Chewa", "Chinyanja", "Nyanja")),
+        Language("tum", "Tumbuka", "Chitumbuka"),
+        Language("sw", "Swahili", "Kiswahili"),
+        Language("fr", "French", "français"),
+        Language("pt", "Portuguese", "português"),
+    )
+}
+
+
+def language_of(written: str | None) -> Language | None:
+    """Return the language that is meant by a code or a name, None where it is none of ours.
+
+    Examples
+    --------
+    >>> language_of(" chichewa ").code
+    'ny'
+    """
+    wanted = (written or "").strip().casefold()
+    return next(
+        (
+            language
+            for language in LANGUAGES.values()
+            if wanted in {name.casefold() for name in language.names}
+        ),
+        None,
+    )
 
 
 @cache

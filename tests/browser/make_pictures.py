@@ -15,8 +15,9 @@ from playwright.sync_api import sync_playwright
 
 from pipeline.store import Store
 from tests.browser.conftest import CHROMIUM, FLAGS, serve, stop
-from tests.browser.taking import PICTURES, TAKEN, VIEWS, picture_of, take
+from tests.browser.taking import PICTURES, SIZES, TAKEN, VIEWS, picture_of, take
 from tests.unit.dashboard.conftest import lay_programme
+from tests.unit.dashboard.sprays_programme import lay_sprays
 
 
 def main() -> None:
@@ -27,6 +28,10 @@ def main() -> None:
         for view, size, look in TAKEN:
             seen = take(browser, f"{address}/{VIEWS[view]}", size, look)
             picture_of(view, size, look).write_bytes(seen)
+        stop(process)
+        process, address = serve(lay_sprays(small, Path(folder) / "sprays").path)
+        for size in SIZES:
+            (PICTURES / f"sprays_{size}.png").write_bytes(take(browser, f"{address}/sprays?site=N1", size))
         stop(process)
         whole = Path(folder) / "whole"
         command = shutil.which("sunrill", path=str(Path(sys.executable).parent)) or "sunrill"

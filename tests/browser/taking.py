@@ -14,18 +14,22 @@ VIEWS = {
     "three_sites": "?site=N2",
     "week": "week",
     "site": "site?site=N2",
+    "crop_water": "crop_water?site=N2",
     "files": "files",
     "figures": "figures",
     "find": "find?find=N2",
+    "harvest": "harvest",
     "plain": "plain",
 }
 Look = Literal["light", "dark"]
 TAKEN: list[tuple[str, str, Look]] = [(view, size, "light") for view in VIEWS for size in SIZES]
-TAKEN += [(view, "laptop", "dark") for view in ("three_sites", "site")]
+TAKEN += [(view, "laptop", "dark") for view in ("three_sites", "site", "crop_water")]
 WHOLE = {  # what a page draws last, by the end of its address
     "/": ("iframe", ".list tbody tr"),
     "/?site=N2": ("iframe", ".list tbody tr"),
     "/site?site=N2": (".js-plotly-plot .main-svg",),
+    "/crop_water?site=N2": (".st-key-chart_own_0 .main-svg",),
+    "/sprays?site=N1": (".st-key-chart_cans .main-svg", "table.sprays"),
 }
 WAIT_MS = 60_000
 

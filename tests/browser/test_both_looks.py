@@ -13,7 +13,17 @@ from tests.browser.test_portfolio_page import WAIT_MS, open_portfolio
 pytestmark = pytest.mark.browser
 
 LONGEST = f"site=H{len(NAMES) - 1}"  # a name of 200 letters
-PAGES = (f"?{LONGEST}", "week", f"site?{LONGEST}", "files", "figures", "plain")
+PAGES = (
+    f"?{LONGEST}",
+    "week",
+    f"site?{LONGEST}",
+    f"crop_water?{LONGEST}",
+    f"sprays?{LONGEST}",
+    "files",
+    "figures",
+    "harvest",
+    "plain",
+)
 CHART_COLOURS = """() => [...new Set([...document.querySelectorAll(".js-plotly-plot .main-svg *")].flatMap(
     (part) => [getComputedStyle(part).fill, getComputedStyle(part).stroke]))]"""
 

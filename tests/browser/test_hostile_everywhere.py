@@ -21,10 +21,13 @@ WALK = [  # page, its address, and a name that it shows
     ("", {**PERIOD, "district": f"{IMAGE}, gone"}, IMAGE),
     ("week", {"since": "2026-09-15", "to": "2026-09-30", "agreement": TEMPLATE}, TEMPLATE),
     *(("site", {**PERIOD, "site": name}, name) for name in (TEMPLATE, LONG)),
+    *(("crop_water", {**PERIOD, "site": name}, name) for name in (IMAGE, LONG)),
+    *(("sprays", {"to": "2026-09-30", "site": name}, name) for name in (IMAGE, TEMPLATE, LONG)),
     ("files", {}, TEMPLATE),
     ("figures", {**PERIOD, "figure": IMAGE}, IMAGE),
     ("find", {"find": "onerror"}, IMAGE),
     ("find", {"find": "W" * 100}, LONG),
+    *(("harvest", {**PERIOD, "plantings": name[:20]}, name) for name in (IMAGE, LONG)),
     ("plain", PERIOD, IMAGE),
 ]
 WIDE = """width => [...document.querySelectorAll('.stMain *, main *')].filter(e => e.getBoundingClientRect().right > width + 1

@@ -13,9 +13,12 @@ PAGES = {  # address, and what is drawn last
     "portfolio": (f"?{PERIOD}&site=N2&agreement=AGN", ".list tbody tr"),
     "week": ("week?since=2026-09-15&to=2026-09-30", "h2"),
     "site": (f"site?{PERIOD}&site=N2", ".st-key-site_after .stDownloadButton >> nth=-1"),
+    "crop_water": (f"crop_water?{PERIOD}&site=N2", "ul.ground"),
     "files": ("files", "[class*=downloads]"),
     "figures": (f"figures?{PERIOD}", "#part-settings"),
     "find": ("find?find=n", "ol.found"),
+    "sprays": ("sprays", "p.answer"),
+    "harvest": (f"harvest?{PERIOD}", "p.answer"),
     "plain": ("plain", "tbody tr"),
 }
 MOST_STEPS = 400

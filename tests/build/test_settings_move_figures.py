@@ -27,7 +27,9 @@ FAR_OFF = {  # as far from the default as a programme may set it
     "station_farthest_km": 5.0, "station_low_trust_km": 1.0, "survey_level_days": 0, "served_supply": 0.1, "judged_coverage": 1.0,
     "kc_ini_by_wetting": True, "wetting_interval_days": 20.0, "wetting_depth_mm": 90.0, "crop_rows": "by_planting",
     "need_by_root_zone": True, "default_soil": "clay", "dual_crop_coefficient": True, "start_depletion_share": 0.0, "known_day_cover": 0.5,
+    "spray_evidence_days": 1, "even_christiansen": 1.0, "even_low_quarter": 1.0, "design_flow_least": 1.0,
     "service_overdue_days": 1, "service_interval_days": 1, "horizon_days": 1,
+    "run_usual_min": 600, "run_least_min": 120, "changeover_min": 30, "delivery_quantile": 0.05,
 }  # fmt: skip
 NOT_FIGURES = {"timezone", "currency", "slice_sites"}  # a clock, a name, the store's own
 SURELY = {  # what this small programme must show

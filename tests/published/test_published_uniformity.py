@@ -8,6 +8,15 @@ from pipeline.agronomy.application import (
     spacing_wetted_share,
 )
 from pipeline.agronomy.soils import soils
+from pipeline.agronomy.uniformity import christiansen_from_low_quarter
+from pipeline.config import Settings
+
+
+def test_what_counts_as_uneven_is_the_same_by_both_uniformities():
+    """A low quarter of 0.6 goes with a coefficient of 0.75."""
+    # Keller, Bliesner (1990): CU = 1 - 0.63 (1 - DU); from memory, recomputed
+    settings = Settings()
+    assert christiansen_from_low_quarter(settings.even_low_quarter) == pytest.approx(settings.even_christiansen, abs=0.005)  # fmt: skip
 
 
 def test_rate_of_a_lateral():

@@ -5,7 +5,8 @@ from datetime import date
 import pytest
 
 from pipeline.config import Settings
-from pipeline.measures.planting_water import planting_water
+from pipeline.measures.planting_groups import planting_groups
+from pipeline.measures.planting_water import planting_water, verdict, without_balance
 
 SITE = "site_id | commissioned_on | pump_rated_flow_m3h\nS1 | 2026-03-01 | 50"
 CROPS = """
@@ -20,6 +21,7 @@ TWO_BLOCKS = f"{BLOCKS.rstrip()}\n    S1 | B2 | 1 | 0.5 | sand"
 PLANTINGS = "site_id | block_id | crop | planted_on\nS1 | B1 | sorrel | 2026-03-01"
 TWO_PLANTINGS = f"{PLANTINGS}\nS1 | B2 | sorrel | 2026-03-01"
 FULL = Settings(start_depletion_share=0.0)  # the soil is wet through at planting
+MARCH = (date(2026, 3, 1), date(2026, 3, 31))
 SAND_MM = 80.0  # 5 to 11 % of a metre, FAO-56 Table 19
 
 
@@ -226,3 +228,128 @@ def test_a_silent_meter_makes_the_loss_a_range(programme):
     assert row["irrigation_days"] == row["stress_days_least"] == row["yield_loss_least"] == 0
     assert row["yield_loss_most"] > 0.2
     assert (row["irrigation_mm"], row["percolation_most_mm"]) == (None, None)
+
+
+def test_a_planting_tells_its_soil_and_whose_it_is(programme):
+    """Sand, as the block has it; without a word the programme's."""
+    bare = BLOCKS.replace("| sand", "| ")
+    told = [
+        planting_water(programme(blocks=blocks, meters=METER, meter_readings=NO_WATER), *MARCH).to_pylist()[0]
+        for blocks in (BLOCKS, bare)
+    ]
+    assert [(row["soil"], row["soil_told"]) for row in told] == [
+        ("sand", True),
+        (Settings().default_soil, False),
+    ]
+
+
+def test_water_lost_below_the_roots_is_told_in_m3_too(programme):
+    """200 mm of rain on 1 ha: each mm that runs through is 10 m³."""
+    found = programme(weather=weather(range(1, 8), {3: 200}), meters=METER, meter_readings=NO_WATER)
+    (row,) = planting_water(found, *MARCH).to_pylist()
+    assert row["percolation_least_m3"] == pytest.approx(10 * row["percolation_least_mm"])
+    assert row["percolation_most_m3"] == row["percolation_least_m3"] > 1000
+
+
+def test_the_last_day_that_a_meter_speaks_for_is_told(programme):
+    """Read on the 1st and the 4th: the 3rd."""
+    found = programme(meters=METER, meter_readings=readings(("W1", 1, 0), ("W1", 4, 0)))
+    (row,) = planting_water(found, *MARCH).to_pylist()
+    assert (row["irrigation_days"], row["irrigation_known_on"]) == (3, date(2026, 3, 3))
+
+
+def test_plantings_of_a_crop_and_a_day_on_one_meter_are_one_group(programme):
+    """Sorrel on two blocks of one meter: one course, over both; it is that of each."""
+    found = programme(
+        blocks=TWO_BLOCKS, plantings=TWO_PLANTINGS, meters=METER, meter_readings=readings(("W1", 1, 0), ("W1", 8, 140)),
+    )  # fmt: skip
+    days = planting_groups(found, *MARCH).days.to_pylist()
+    assert [(day["own_block"], day["blocks"], day["planted_ha"]) for day in days] == [(None, ["B1", "B2"], 2)] * 7  # fmt: skip
+    of_b1 = found.rows("SELECT depletion_driest_mm FROM root_zone_days WHERE block_id = 'B1' ORDER BY day")
+    assert [day["depletion_driest_mm"] for day in days] == pytest.approx([driest for (driest,) in of_b1])
+
+
+def test_a_group_is_the_mean_over_its_area(programme):
+    """3 ha of sand (80 mm) and 1 ha of clay (160 mm) on one meter: 100 mm."""
+    blocks = """
+        site_id | block_id | area_ha | application_efficiency | soil
+        S1      | B1       | 3       | 0.5                    | sand
+        S1      | B2       | 1       | 0.5                    | clay
+    """
+    found = programme(blocks=blocks, plantings=TWO_PLANTINGS, meters=METER, meter_readings=NO_WATER)
+    (clay,) = found.rows("SELECT DISTINCT round(taw_mm, 6) FROM root_zone_days WHERE block_id = 'B2'")
+    days = planting_groups(found, *MARCH).days.to_pylist()
+    assert {round(day["taw_mm"], 6) for day in days} == {(3 * SAND_MM + clay[0]) / 4}
+
+
+def test_a_block_with_a_meter_is_a_group_by_itself(programme):
+    """The meter of B1 parts it from B2, which has what is left to itself."""
+    found = programme(
+        blocks=TWO_BLOCKS,
+        plantings=TWO_PLANTINGS,
+        meters="meter_id|site_id|block_id\nW1|S1|\nM1|S1|B1",
+        meter_readings=readings(("W1", 1, 0), ("W1", 8, 140), ("M1", 1, 0), ("M1", 8, 105)),
+    )
+    days = planting_groups(found, *MARCH).days.to_pylist()
+    assert {(day["own_block"], round(day["irrigation_mm"], 9)) for day in days} == {("B1", 0.75), ("B2", 0.25)}  # fmt: skip
+
+
+def test_a_group_of_which_one_blocks_irrigation_is_unknown_has_none(programme):
+    """Nobody told how B2 is watered: what reaches its roots is unknown, and so what reaches both."""
+    bare = TWO_BLOCKS.replace("S1 | B2 | 1 | 0.5", "S1 | B2 | 1 |") + "\n"
+    found = programme(
+        blocks=bare.replace("soil\n", "soil | irrigation_method\n")
+        .replace("| sand\n", "| sand | other\n"),
+        plantings=TWO_PLANTINGS, meters=METER, meter_readings=readings(("W1", 1, 0), ("W1", 8, 140)),
+    )  # fmt: skip
+    days = planting_groups(found, *MARCH).days.to_pylist()
+    assert {day["irrigation_mm"] for day in days} == {None}
+
+
+def test_a_groups_week_ends_as_its_last_day(programme):
+    """The 1st of March 2026 is a Sunday: a week of one day, then six days of the next."""
+    found = programme(meters=METER, meter_readings=readings(("W1", 1, 0), ("W1", 4, 60)))
+    days, weeks = (table.to_pylist() for table in planting_groups(found, *MARCH))
+    assert [(week["week_from"].day, week["week_to"].day, week["days"]) for week in weeks] == [(1, 1, 1), (2, 7, 6)]  # fmt: skip
+    assert [week["irrigation_days"] for week in weeks] == [1, 2]
+    assert [round(week["irrigation_mm"], 9) for week in weeks] == [1, 2]
+    assert weeks[1]["depletion_driest_mm"] == days[-1]["depletion_driest_mm"]
+
+
+def test_a_week_counts_the_days_of_stress_of_the_planting(programme):
+    """A group of one planting: its weeks' days of stress add up to the planting's."""
+    dry = programme(weather=weather(range(1, 31)), meters=METER, meter_readings=readings(("W1", 1, 0), ("W1", 12, 0)))  # fmt: skip
+    (row,) = planting_water(dry, *MARCH).to_pylist()
+    weeks = planting_groups(dry, *MARCH).weeks.to_pylist()
+    for bound in ("stress_days_least", "stress_days_most"):
+        assert sum(week[bound] for week in weeks) == row[bound]
+    assert row["stress_days_least"] < row["stress_days_most"]
+
+
+@pytest.mark.parametrize(
+    ("given", "why"),
+    [
+        ({"crops": CROPS.replace("| 1            | 0.5                | 1", "|              |                    | ")}, "roots"),
+        ({"crops": "crop"}, "crop"),
+        ({"sites": SITE.replace("2026-03-01", "2026-04-01")}, "service"),
+        ({"weather": "day\n"}, "weather"),
+    ],
+)  # fmt: skip
+def test_a_planting_without_a_balance_is_told_with_what_is_missing(programme, given, why):
+    """No row of planting_water, and one here with the reason; with all told it is the other way round."""
+    found = programme(meters=METER, meter_readings=NO_WATER, **given)
+    assert planting_water(found, *MARCH).num_rows == 0
+    (row,) = without_balance(found, *MARCH).to_pylist()
+    assert (row["block_id"], row["crop"], row["why"]) == ("B1", "sorrel", why)
+    whole = programme(meters=METER, meter_readings=NO_WATER)
+    assert (planting_water(whole, *MARCH).num_rows, without_balance(whole, *MARCH).num_rows) == (1, 0)
+
+
+def test_what_can_be_said_of_a_planting_follows_its_bounds(programme):
+    """30 days without water: surely. Nobody read the meter: nobody can say. Rain enough on each day: spared."""
+    dry = programme(weather=weather(range(1, 31)), meters=METER, meter_readings=readings(("W1", 1, 0), ("W1", 31, 0)))  # fmt: skip
+    silent = programme(weather=weather(range(1, 31)))
+    wet = programme(weather=weather(range(1, 31), dict.fromkeys(range(1, 31), 20)))
+    found = [planting_water(of, *MARCH).to_pylist()[0] for of in (dry, silent, wet)]
+    assert [verdict(row, 0.7) for row in found] == ["lacked", "unseen", "spared"]
+    assert verdict(found[1], 0.0) == "perhaps"

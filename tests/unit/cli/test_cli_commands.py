@@ -17,6 +17,7 @@ from tests.browser.conftest import wait_until_healthy
 READING = {
     "indicators": ("--from", "2026-01-01", "--to", "2026-01-31", "--out", "x.csv"),
     "visits": ("--as-of", "2026-01-01", "--out", "x.csv"),
+    "schedule": ("--site", "S1", "--week", "2026-01-05", "--out", "x.csv"),
     "evidence": ("S1",),
     "history": ("sites", "S1"),
     "undo": ("x.csv", "--why", "y"),

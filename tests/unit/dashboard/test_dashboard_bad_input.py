@@ -22,11 +22,14 @@ PAGES = {  # each with what it needs to show something
     "portfolio": {"site": "N2", "agreement": "AGN"},
     "week": {},
     "site": {"site": "N2"},
+    "crop_water": {"site": "N2"},
     "files": {},
     "figures": {},
     "find": {"find": "n"},
+    "sprays": {},
+    "harvest": {},
 }
-WITH_FIGURES = ("portfolio", "week", "site", "figures")
+WITH_FIGURES = ("portfolio", "week", "site", "crop_water", "figures", "harvest")
 NOT_ON_RECORD, NO_SUCH_DAY = "isn't on record, or not with", "is no day on record, or not with"
 
 
@@ -74,8 +77,13 @@ def parts(store: Store, table: str) -> list[Path]:
         ("week", {"since": "2026-09-25", "to": "2026-09-20"}, NO_SUCH_DAY),
         ("site", {"site": "NOPE"}, NOT_ON_RECORD),
         ("site", {"site": "N2", "from": "1999-01-01"}, NO_SUCH_DAY),
+        ("crop_water", {"site": "NOPE"}, NOT_ON_RECORD),
         ("figures", {"to": "9999-99-99"}, NO_SUCH_DAY),
         ("files", {"file": "9-gone"}, NOT_ON_RECORD),
+        ("sprays", {"site": "NOPE"}, NOT_ON_RECORD),
+        ("sprays", {"to": "2027-13-01"}, NO_SUCH_DAY),
+        ("harvest", {"district": "Nowhere"}, NOT_ON_RECORD),
+        ("harvest", {"from": "2027-13-01"}, NO_SUCH_DAY),
     ],
 )
 def test_a_link_that_asks_in_vain_is_told_what_was_left_out(
@@ -199,7 +207,7 @@ def test_one_site_without_anything_else_is_a_page_everywhere(bare: Store, tmp_pa
     for words in ("One site is on record", "can't be judged: no crops"):
         assert bare.load([folder]).faults == []
         run.refresh(bare)
-        for page in ("portfolio", "week", "site", "files", "figures"):
+        for page in ("portfolio", "week", "site", "crop_water", "files", "figures", "sprays", "harvest"):
             opened(page, site="L")
         assert name in said(opened("find", find="wwww"))
         assert words in said(opened("portfolio"))

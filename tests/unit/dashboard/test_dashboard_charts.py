@@ -10,8 +10,10 @@ import pytest
 from coloraide import Color
 
 from dashboard.charts.blocks import blocks
+from dashboard.charts.cans import cans
 from dashboard.charts.energy import energy
 from dashboard.charts.legend import SIGNS, legend
+from dashboard.charts.overlap import overlap
 from dashboard.charts.season import MOST_LANES, lanes, season
 from dashboard.charts.template import CONFIG, DAY_MS, inert
 from dashboard.charts.water_need import by_area, told, water_need
@@ -267,6 +269,8 @@ def test_a_chart_has_no_colour_that_would_stay_light_in_the_dark() -> None:
         energy([month(energy_coverage=0.5)], PERIOD, 0.7),
         season([stage(stage=name, block_id=name) for name in STAGES] + [stage(stage=None), stage(fallow=True)], [month()], PERIOD),
         blocks([{"block_id": "B1", "area_ha": 1.24, "shape": square(33.001, 0.001)}], SITE),
+        cans({"depths_mm": [0.0, None, 3.0, 4.0], "low_cans": [0], "mean_depth_mm": 2.3, "low_quarter_mm": 0.5}),
+        overlap(3.0, 2.4),
     ]  # fmt: skip
     known = {Color(colour).to_string(hex=True) for colour in asdict(LIGHT).values()}
     for drawn in made:
@@ -283,6 +287,8 @@ def test_a_legend_shows_each_sign_and_its_escaped_words() -> None:
         ("dashed", "x"),
         ("gap", "x"),
         ("site", "x"),
+        ("line", "x"),
+        ("dash", "x"),
         (0.5, "x"),
     ]
     made = legend(entries)

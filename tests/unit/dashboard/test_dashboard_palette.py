@@ -10,7 +10,7 @@ import pytest
 from coloraide import Color
 
 import dashboard
-from dashboard.charts.legend import SIGNS, legend
+from dashboard.charts.legend import FAINT, LINES, SIGNS, legend
 from dashboard.charts.season import FILLS
 from dashboard.legend import legend as map_legend
 from dashboard.look import DARK, LIGHT
@@ -123,7 +123,7 @@ def test_a_picture_turns_dark_by_itself(drawing: str) -> None:
 
 def test_every_sign_of_a_legend_is_drawn_in_the_looks_colours() -> None:
     """What isn't, would stay light."""
-    made = legend([(sign, "") for sign in [*SIGNS, "dashed", "gap", "site", 0.5]])
+    made = legend([(sign, "") for sign in [*SIGNS, *LINES, *FAINT, "dashed", "gap", "site", 0.5]])
     made += map_legend(1.0, 1000, moved=True)
     drawn = "".join(b64decode(picture).decode() for picture in re.findall(r'base64,([^"]+)"', made))
     assert "var(" not in drawn

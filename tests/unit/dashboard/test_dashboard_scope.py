@@ -13,11 +13,14 @@ import streamlit as st
 import dashboard
 from dashboard import data
 from dashboard.access import Viewer
+from dashboard.crop_water import data as crop_water_data
 from dashboard.data import ReadOptions
 from dashboard.files import data as files_data
 from dashboard.find import data as find_data
+from dashboard.harvest import data as harvest_data
 from dashboard.records import data as records_data
 from dashboard.site import data as site_data
+from dashboard.sprays import data as sprays_data
 from dashboard.week import data as week_data
 from pipeline.errors import SunrillError
 from pipeline.store import Store, leases
@@ -77,10 +80,15 @@ QUESTIONS: dict[str, Callable[[int, Viewer], Any]] = {
     ),
     "data.on_day": lambda version, who: data.on_day(version, who, LAST),
     "week_data.changed": lambda version, who: week_data.changed(version, who, FIRST, LAST),
+    "harvest_data.harvests": lambda version, who: harvest_data.harvests(
+        version, who, FIRST, LAST, ("N1", "N2", "S1")
+    ),
     "find_data.find": lambda version, who: [
         find_data.find(version, who, text) for text in ("Chig", "S1", "Sout", "AG", "hazards.csv", "a", "1")
     ],
     "find_data.spelled": lambda version, who: find_data.spelled(version, who, "Chigaw Soutj promisf"),
+    "sprays_data.blocks": lambda version, who: sprays_data.blocks(version, who, LAST),
+    "sprays_data.surveys": lambda version, who: sprays_data.surveys(version, who, "S1", LAST),
     "files_data.files": files_data.files,
     "files_data.faults": lambda version, who: files_data.faults(version, who, *southern_file(version)),
     "files_data.freshness": files_data.freshness,
@@ -88,6 +96,8 @@ QUESTIONS: dict[str, Callable[[int, Viewer], Any]] = {
     "site_data.measured": lambda version, who: site_data.measured(version, who, "S1", FIRST, LAST),
     "site_data.known_days": lambda version, who: site_data.known_days(version, who, "S1"),
     "site_data.blocks": lambda version, who: site_data.blocks(version, who, "S1"),
+    "crop_water_data.watered": lambda version, who: crop_water_data.watered(version, who, "S1", FIRST, LAST),
+    "crop_water_data.stood": lambda version, who: crop_water_data.stood(version, who, "S1"),
     "site_data.days": lambda version, who: site_data.days(version, who, "S1", FIRST, LAST),
 }
 
@@ -142,7 +152,10 @@ def test_a_viewer_of_the_north_sees_nothing_of_the_south(question: str) -> None:
         ("site_data.measured", "S1"),
         ("site_data.known_days", "2026-08-01"),
         ("site_data.blocks", "furrow"),
+        ("sprays_data.blocks", "S1"),
         ("site_data.days", "S1"),
+        ("crop_water_data.watered", "S1"),
+        ("crop_water_data.stood", "2026-08-01"),
     ],
 )
 def test_who_sees_everything_sees_the_south(question: str, word: str) -> None:

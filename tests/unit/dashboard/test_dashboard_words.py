@@ -14,28 +14,48 @@ from babel.messages.pofile import read_po
 from streamlit.testing.v1 import AppTest
 
 import pipeline.words
+from dashboard.charts.productivity import PER
+from dashboard.charts.productivity import signs as harvest_signs
+from dashboard.crop_water import tables as crop_water
+from dashboard.crop_water.sections import GLANCE_SIGNS
+from dashboard.crop_water.week import COLUMNS as RUN_COLUMNS
 from dashboard.downloads import KINDS
 from dashboard.figures.blocks import SECTIONS as PARTS
 from dashboard.files.tables import CHANGE_COLUMNS
 from dashboard.find.data import TEXTS
 from dashboard.find.lists import SECTIONS as FOUND_IN
+from dashboard.harvest.tables import GROUP_HEADS, PLANTING_HEADS
+from dashboard.harvest.tables import ORDERS as HARVEST_ORDERS
 from dashboard.records import cells as records_cells
 from dashboard.records import sections as records_sections
 from dashboard.site import panel as site_panel
+from dashboard.sprays.lists import COLUMNS as SPRAY_COLUMNS
+from dashboard.sprays.lists import ORDERS as SPRAY_ORDERS
+from dashboard.sprays.pattern import LEAST
 from dashboard.standing import STANDINGS
 from dashboard.visit_list import EXTRAS, HEADS
+from pipeline.agronomy.soils import soils
+from pipeline.agronomy.uniformity import Unevaluated
 from pipeline.config import Settings
 from pipeline.measures.defended import LACKS
 from pipeline.measures.defended import VERDICTS as DEFENCES
 from pipeline.measures.explained import LOG_VERDICTS, VERDICTS, settings_in_force
+from pipeline.measures.harvest_columns import COMPARED, HOW_KNOWN, UNCOMPARED, UNCOSTED, UNRATED
 from pipeline.measures.indicators import BY_NAME, INDICATORS
+from pipeline.measures.planting_water import VERDICTS as LACKED
+from pipeline.measures.planting_water import WITHOUT
 from pipeline.measures.seasons import STAGES as SEASON_STAGES
+from pipeline.measures.spray_columns import RESTS_ON, UNJUDGED
+from pipeline.measures.spray_findings import NEEDS
+from pipeline.measures.spray_findings import WORK as WORK_ON_LATERALS
 from pipeline.store import FATES, Store
 from pipeline.tables import TABLES
 from pipeline.visits.calls_first import ASKED
 from pipeline.visits.change_rules import DIRECTIONS, WHYS
 from pipeline.visits.ranking import WORK
 from pipeline.words import say, say_n
+from tests.unit.dashboard.conftest import forget, look_at
+from tests.unit.dashboard.harvest_programme import lay_harvests
 
 DASHBOARD = Path(__file__).parents[3] / "dashboard"
 CODE = "\n".join(path.read_text() for path in sorted(DASHBOARD.rglob("*.py")))
@@ -47,6 +67,9 @@ ROOMS = (  # catalogues that pages speak from
     "files_page",
     "site_page",
     "find_page",
+    "crop_water_page",
+    "sprays_page",
+    "harvest_page",
 )
 FAMILIES: dict[str, list[str]] = {  # keys whose last part comes from a list
     "figures_page.part_": list(PARTS),
@@ -120,6 +143,27 @@ FAMILIES: dict[str, list[str]] = {  # keys whose last part comes from a list
     "find_page.kind_": list(TEXTS),
     "find_page.is_": list(FOUND_IN),
     "find_page.times_": ["technician", "surveyor", "writer", "crew"],
+    "crop_water_page.head_": [*crop_water.HEADS, *crop_water.WEEK_HEADS],
+    "crop_water_page.order_": list(crop_water.ORDERS),
+    "crop_water_page.state_": list(GLANCE_SIGNS),
+    "crop_water_page.legend_": [
+        "course",
+        "band",
+        "ready_water",
+        "all_water",
+        "stress",
+        "stress_possible",
+        "dashed",
+    ],
+    "crop_water_page.ground_": ["balance", "courses", "start", "soil", "yield", "not_known"],
+    "crop_water_page.soil_": list(soils()),
+    "crop_water_page.soil_is_": ["told", "default"],
+    "crop_water_page.verdict_": list(LACKED),
+    **{f"crop_water_page.{n}_": ["lacked", "perhaps", "spared"] for n in ("it", "n", "all")},
+    "crop_water_page.reason_": list(WITHOUT),
+    "crop_water_page.run_": list(RUN_COLUMNS),
+    "crop_water_page.mend_": list(WITHOUT),
+    "crop_water_page.": ["mm", "m3", "no_response", "no_need"],
     "dashboard.": [
         "under_half",
         "between",
@@ -134,7 +178,54 @@ FAMILIES: dict[str, list[str]] = {  # keys whose last part comes from a list
         "standing",
         "site",
         "file",
+        "harvest_order",
+        "survey",
+        "order",
     ],
+    "sprays_page.n_": [need.value for need in WORK_ON_LATERALS],
+    "sprays_page.at_": [need.value for need in WORK_ON_LATERALS],
+    "sprays_page.sites_": ["water_first", "pressure"],
+    "sprays_page.why_": list(UNJUDGED),
+    "sprays_page.need_": list(NEEDS),
+    "sprays_page.stands_": ["site_even", "sound"],
+    "sprays_page.unjudged_": [*UNJUDGED, "cans"],
+    "sprays_page.no_": ["spacing", "throw"],
+    "sprays_page.overlap_": ["survey", "design"],
+    "sprays_page.cover_": ["survey", "design"],
+    "sprays_page.rests_on_": [name for name in RESTS_ON if name != "none"],
+    "sprays_page.head_": list(SPRAY_COLUMNS),
+    "sprays_page.order_": list(SPRAY_ORDERS),
+    "sprays_page.line_": ["mean", "low_quarter"],
+    "sprays_page.lacks_": [why.value for why in Unevaluated],
+    "sprays_page.soil_": list(TABLES["blocks"].by_name["soil"].choices),
+    "sprays_page.": [*LEAST, "block_title", "somewhere_title", "site_title"],
+    "harvest_page.all_": [*HOW_KNOWN, "unsaid"],
+    "harvest_page.known_": [*HOW_KNOWN, "unsaid"],
+    "harvest_page.stands_": list(COMPARED),
+    "harvest_page.n_": list(COMPARED),
+    "harvest_page.is_": list(COMPARED),
+    "harvest_page.uncompared_": list(UNCOMPARED[1:]),
+    "harvest_page.unrated_": list(UNRATED[1:]),
+    "harvest_page.uncosted_": list(UNCOSTED[1:]),
+    "harvest_page.why_": [*UNCOMPARED, *UNRATED, *UNCOSTED],
+    "harvest_page.axis_": list(PER),
+    "harvest_page.nothing_per_": list(PER),
+    "harvest_page.says_per_": list(PER),
+    "harvest_page.legend_": list(harvest_signs()),
+    "harvest_page.order_": list(HARVEST_ORDERS),
+    "harvest_page.head_": [
+        *GROUP_HEADS,
+        *PLANTING_HEADS,
+        "crop",
+        "half_year",
+        "site",
+        "least",
+        "middle",
+        "most",
+        "published",
+    ],
+    "harvest_page.source_": ["memory", "quoted"],
+    "harvest_page.product_": ["fresh", "dry"],
 }
 
 
@@ -184,8 +275,14 @@ def strings(nested: Any) -> Iterator[str]:
 
 
 @pytest.fixture
-def marked(shown: Store, monkeypatch: pytest.MonkeyPatch) -> Store:
+def marked(shown: Store, monkeypatch: pytest.MonkeyPatch) -> Iterator[Store]:
     """Every sentence of the catalogue stands between two marks."""
+    mark(monkeypatch)
+    yield shown
+    forget()
+
+
+def mark(monkeypatch: pytest.MonkeyPatch) -> None:
     plain = pipeline.words._message  # noqa: SLF001 - the one door of all sentences
 
     def message(key: str, language: str) -> str | tuple[str, ...]:
@@ -193,7 +290,7 @@ def marked(shown: Store, monkeypatch: pytest.MonkeyPatch) -> Store:
         return f"⟦{found}⟧" if isinstance(found, str) else tuple(f"⟦{form}⟧" for form in found)
 
     monkeypatch.setattr(pipeline.words, "_message", message)
-    return shown
+    forget()  # what was kept with sentences that have none
 
 
 def outside(text: str) -> str:
@@ -215,15 +312,30 @@ def outside(text: str) -> str:
         ("files", {}),
         ("figures", {"figure": "served_ha"}),
         ("site", {"site": "N2"}),
+        ("crop_water", {"site": "N2"}),
         ("site", {"site": "NOBODY"}),
         ("site", {}),
         ("find", {"find": "n"}),
+        ("sprays", {}),
     ],
 )
 def test_a_page_shows_the_catalogues_words_and_the_programmes_data(
     marked: Store, page: str, address: dict[str, str]
 ) -> None:
     """With every sentence marked, what is left unmarked is a name, an id, a figure, a unit or a definition."""
+    hold_to_the_catalogue(marked, page, address)
+
+
+def test_the_harvest_shows_them_too(
+    programme: Store, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """On a programme that has harvests."""
+    for store in look_at(lay_harvests(programme, tmp_path), monkeypatch):
+        mark(monkeypatch)
+        hold_to_the_catalogue(store, "harvest", {})
+
+
+def hold_to_the_catalogue(marked: Store, page: str, address: dict[str, str]) -> None:
     test = AppTest.from_file(str(DASHBOARD / "views" / f"{page}.py"), default_timeout=120)
     for name, value in address.items():
         test.query_params[name] = value
@@ -233,7 +345,7 @@ def test_a_page_shows_the_catalogues_words_and_the_programmes_data(
         data = reader.connection.execute(
             "SELECT site_id || ' ' || name || ' ' || district FROM sites UNION ALL SELECT note FROM hazards "
             "UNION ALL SELECT file || ' ' || table_name FROM sources UNION ALL SELECT who FROM loads "
-            "UNION ALL SELECT meter_id FROM meters UNION ALL SELECT agreement_id || ' ' || title FROM agreements UNION ALL SELECT crop FROM plantings"
+            "UNION ALL SELECT meter_id FROM meters UNION ALL SELECT agreement_id || ' ' || title FROM agreements UNION ALL SELECT crop FROM plantings UNION ALL SELECT crop FROM harvests"
         ).fetchall()
     known = " ".join(
         [*(row[0] for row in data), *(f"{f.unit} {f.definition}" for f in INDICATORS), *TABLES, "MWK"]

@@ -17,18 +17,26 @@ from streamlit.testing.v1 import AppTest
 from dashboard import data
 from dashboard.access import Viewer
 from dashboard.charts.season import crop_label, stage_label
+from dashboard.crop_water.answer import stress
+from dashboard.harvest.answer import cost_sentences, harvest_answer, irrigation_sentence, known_sentence
+from dashboard.harvest.words import half_year, known, mass, masses, money, of_plantings, per_m3
 from dashboard.numbers import figure, number, share, unit
 from dashboard.plain import plain_page
 from pipeline.cli import main
 from pipeline.config import Settings
 from pipeline.measures.indicators import BY_NAME, INDICATORS
+from pipeline.measures.planting_groups import planting_groups
+from pipeline.measures.planting_water import planting_water
 from pipeline.measures.seasons import planting_stages, site_weeks
+from pipeline.measures.spray_cans import catch_can_surveys
 from pipeline.store import Store, came
 from pipeline.visits.calls_first import calls_first
 from pipeline.visits.open_jobs import open_jobs
 from pipeline.visits.ranking import judged
 from pipeline.words import say, say_n
 from tests.unit.dashboard.conftest import FIRST, LAST, look_at, opened
+from tests.unit.dashboard.harvest_programme import lay_harvests
+from tests.unit.dashboard.sprays_programme import lay_sprays
 from tests.unit.dashboard.week_programme import WEEK, lay_happened
 
 Row = dict[str, Any]
@@ -315,6 +323,44 @@ def _take_record(page: Walk, store: Store, tmp_path: Path) -> None:
     page.every("=1")
 
 
+def test_the_water_of_a_sites_crops(walked: Store) -> None:
+    """Sentence and table are those of `planting_water`, each week is the pipeline's; the rest are sources by number."""
+    page = walk(opened("crop_water", site="N1", **PERIOD))
+    with walked.read() as reader:
+        (row,) = planting_water(reader, FIRST, LAST, sites=["N1"]).to_pylist()
+        weeks = planting_groups(reader, FIRST, LAST, sites=["N1"]).weeks.to_pylist()
+    page.take("Kwacha N1 · North", f"The one planting that stood from {DAYS} surely lacked water (maize in block B, {stress(row)} days).")  # fmt: skip
+    page.take("calculated from meters, weather and crops by FAO-56, chapter 8")
+    for week in weeks:
+        page.take(f"{week['week_from']} to {week['week_to']} maize {' '.join(_week(week))}")
+    known = share(row["irrigation_days"] / row["days"])
+    page.take(f"maize Block B {DAYS} planted {row['planted_on']} surely", f"Irrigation {row['irrigation_mm']:.0f} mm ({row['irrigation_days']} days known)")  # fmt: skip
+    page.take(
+        f"Rain 0 mm ({row['rain_days']} days known) {row['etc_mm']:.0f} mm {stress(row)} of {row['days']} days"
+    )
+    page.take(f"at least {row['percolation_least_mm']:.0f} mm at least {row['percolation_least_m3']:.0f} m³")
+    page.take(f"{share(row['yield_loss_least'])} to {share(row['yield_loss_most'])} Irrigation known on {known} of the days")  # fmt: skip
+    page.take(f"Every day of the pictures as a file, {DAYS}", f"up to {share(SETTINGS.start_depletion_share)} of the water")  # fmt: skip
+    page.take(
+        "FAO-56, chapter 8, equations 84 to 88", "FAO-56, table 19", "FAO-56, equation 90, after FAO-33"
+    )
+    page.every(DAYS)  # beside each picture's heading
+    assert page.left == [], page.rest
+
+
+def _week(week: Row) -> list[str]:
+    """The cells of a week, with how many of its days are known where not all are."""
+    cells = []
+    for name in ("rain", "irrigation"):
+        known, days = week[f"{name}_days"], week["days"]
+        sum_mm = week[f"{name}_mm"]
+        cells.append("unknown" if sum_mm is None else f"{number(sum_mm, 1)} mm")
+        cells += [f"({known} of {days} days known)"] if known < days else []
+    least, most = (number(week[f"depletion_{which}_mm"], 1) for which in ("wettest", "driest"))
+    cells.append(f"{least} mm" if least == most else f"{least} to {most} mm")
+    return [*cells, f"{number(week['raw_mm'], 1)} mm", f"{number(week['taw_mm'], 1)} mm", stress(week)]
+
+
 def test_what_is_found(walked: Store) -> None:
     """The sentence counts what the groups count; a group counts what it lists, and the rows tell of the record."""
     test = opened("find", find="kwacha")
@@ -350,3 +396,148 @@ def test_the_data_page(walked: Store) -> None:
         if district in ("North", "South"):
             page.take(" ".join((district, *("none yet" if c == "–" else c for c in cells))))
     assert page.left == [], page.rest
+
+
+def test_the_sprays_of_a_site(programme: Store, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The sentence's counts, what shows a need, the drawn survey and each row of the table are the command's."""
+    sprayed = lay_sprays(programme, tmp_path / "sprays")
+    for store in look_at(sprayed, monkeypatch):
+        page = walk(opened("sprays", site="N1"))
+        rows = written(store, tmp_path, "sprays", "--as-of", str(LAST))
+        with store.read() as reader:
+            (survey, _) = catch_can_surveys(reader, LAST, sites=["N1"])
+    named = [row for row in rows if row["needs"]]
+    page.take(f"{len(named)} blocks need work on their laterals, by their own records: 1 flushing, 1 other", "straightening at 1")  # fmt: skip
+    seen = {row["site_id"] for row in rows if row["cans"]}
+    page.take(f"Of 4 sites, {len(seen)} have cans read in the {SETTINGS.spray_evidence_days} days to {LAST}; {4 - len(seen)} can't be judged by cans: 1 never had any read, 1 has no")  # fmt: skip
+    for row in named:
+        page.take(row["evidence"])
+    page.take(next(row["site_evidence"] for row in rows if row["site_needs"]))
+    page.take(f"{survey['cans']} cans were read on {survey['surveyed_on']}. On which of its 2 blocks")
+    for n, depth in enumerate(survey["depths_mm"]):
+        page.take(f"Can {n + 1}: {number(depth, 1)} mm")
+    page.take(f"mean of the low quarter {number(survey['low_quarter_mm'], 1)} mm", f"mean {number(survey['mean_depth_mm'], 1)} mm", f"{number(survey['mean_depth_mm'], 1)} mm")  # fmt: skip
+    page.take(f"{survey['christiansen']:.2f} even from {SETTINGS.even_christiansen:g}", f"{survey['low_quarter']:.2f} even from {SETTINGS.even_low_quarter:g}", f"{survey['low_half']:.2f}")  # fmt: skip
+    for row in (r for r in rows if r["overlap_share"]):
+        page.take(f"throws wet {share(row['overlap_share'])} of the {number(row['lateral_spacing_m'], 2)} m between laterals, by sprays of {number(row['throw_m'], 2)} m by design")  # fmt: skip
+    for row in (r for r in rows if r["standing"] != "no_laterals"):
+        _take_block(page, row)
+    page.take(f"The {sum(r['standing'] != 'no_laterals' for r in rows)} blocks with laterals")
+    page.every("onerror=window.ran=1")
+    for site in ("N1", "N2", "N3"):
+        page.every(f"{site} · North")
+    page.every("open well of N1")
+    assert page.left == [], page.rest
+
+
+def _take_block(page: Walk, row: Row) -> None:
+    """A row of the table: overlap, flow, rate and the site's cans, each with what it rests on."""
+    if row["overlap_share"] is not None:
+        page.take(f"{share(row['overlap_share'])} {number(row['throw_m'], 2)} m of throw by design, {number(row['lateral_spacing_m'], 2)} m apart")  # fmt: skip
+    if row["design_flow_m3h"] is not None:
+        page.take(f"of {number(row['design_flow_m3h'], 1)} m³/h by design")
+    if row["application_rate_mm_h"] is not None:
+        page.take(f"{number(row['application_rate_mm_h'], 1)} mm/h")
+    if row["intake_most_mm_h"] is not None:
+        page.take(f"the soil takes in {number(row['intake_least_mm_h'], 0)} to {number(row['intake_most_mm_h'], 0)} mm/h")  # fmt: skip
+    if row["christiansen"] is not None:
+        page.take(f"CU {row['christiansen']:.2f}, low quarter {row['low_quarter']:.2f} {row['cans']:.0f} cans at the site on {row['cans_on']}")  # fmt: skip
+
+
+def test_the_harvest(programme: Store, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Its sentences, each row of its tables and the picture's numbers are the command's, by whatever it groups."""
+    for store in look_at(lay_harvests(programme, tmp_path / "laid"), monkeypatch):
+        page = walk(opened("harvest", **PERIOD))
+        period = ("--from", str(FIRST), "--to", str(LAST))
+        rows = {by: written(store, tmp_path, "harvest", *period, "--by", by) for by in ("planting", "crop", "site", "half_year")}  # fmt: skip
+        plantings = rows["planting"]
+        page.take(
+            harvest_answer(plantings, (FIRST, LAST)),
+            irrigation_sentence(plantings),
+            known_sentence(plantings),
+        )
+        page.take(cost_sentences(plantings, "MWK"))
+        for row in plantings:
+            page.take(planting_line(row))
+        for group in rows["crop"]:
+            page.take(group_line(group))
+        for by in ("site", "half_year"):
+            for group in rows[by]:
+                name = half_year(group["half_year"]) if by == "half_year" else f"{NAMES[group['site_id']]} {group['site_id']} · {DISTRICTS[group['site_id']]}"  # fmt: skip
+                page.take(f"{name} {group_line(group)}")
+        take_picture(page, plantings)
+        page.take(f"{len(plantings)} rows of harvests", "yield response of FAO-33", "÷ (1 − loss)")
+        page.every("=1")  # of what would run
+        assert page.left == [], page.rest
+
+
+def take_picture(page: Walk, plantings: list[Row]) -> None:
+    """The crops of the picture, one planting each, and where their ranges stand in the table of crops."""
+    for row in plantings:
+        value = row["et_productivity_kg_m3"]
+        ends = row["published_least_kg_m3"], row["published_most_kg_m3"]
+        if value is not None:
+            printed = f"{ends[0]:g} to {ends[1]:g} kg/m³" if ends[0] else "no range is published"
+            page.take(f"{row['crop']} 1 {' '.join([per_m3(value)] * 3)} {printed}")
+        if ends[0]:
+            page.take(f"{row['crop']} {ends[0]:g} to {ends[1]:g} kg/m³, {row['product']} ({row['published_in']}, from memory")  # fmt: skip
+
+
+def planting_line(row: Row) -> str:
+    """A planting as its table has it."""
+    days = f"planted {row['planted_on']} last harvest" if row["planted_on"] else "harvested"
+    least, most = row["published_least_kg_m3"], row["published_most_kg_m3"]
+    water = "unknown" if row["water_m3"] is None else f"{number(row['water_m3'], 1)} m³"
+    why = {
+        None: "",
+        "few_readings": "too few readings",
+        "no_planting": "no planting on record before the harvest",
+    }
+    stand = f"{row['compared']} {least:g} to {most:g} kg/m³" if row["compared"] else {
+        "no_range": "no published range", "no_need": "too little known of the crop's need", "no_planting": why["no_planting"]
+    }[str(row["uncompared_why"])]  # fmt: skip
+    parts = [
+        f"{row['crop']}, block {row['block_id']} {days} {row['last_harvest_on']}",
+        f"{NAMES[str(row['site_id'])]} {row['site_id']} · {DISTRICTS[str(row['site_id'])]}",
+        f"{mass(row['harvest_kg'])} {known(row)} {per_ha(row)} {water}",
+        ""
+        if row["water_coverage"] is None
+        else f"{share(row['water_coverage'])} known the site's, shared by area",
+        f"{per_m3(row['water_productivity_kg_m3'])} {why[row['unrated_why']]}",
+        f"{per_m3(row['et_productivity_kg_m3'])} {stand}",
+        lost(row),
+    ]
+    return " ".join(parts)
+
+
+def group_line(row: Row) -> str:
+    """A group as its table has it, after its name."""
+    counts = {
+        name: int(row[f"{name}_plantings"]) for name in ("rated", "et", "below", "within", "above", "costed")
+    }
+    stand = ", ".join(f"{counts[name]} {name}" for name in ("below", "within", "above") if counts[name])
+    value = "" if row["harvest_value"] is None else money(row["harvest_value"], row["harvest_value"], "MWK")
+    priced = f"{share(row['priced_share'])} of it priced" if value and row["priced_share"] < 1 else ""
+    parts = [
+        f"{row['plantings']:.0f} {mass(row['harvest_kg'])} {known(row)} {value} {priced} {per_ha(row)}",
+        f"{per_m3(row['water_productivity_kg_m3'])} {of_plantings(counts['rated'])}",
+        f"{per_m3(row['et_productivity_kg_m3'])} {of_plantings(counts['et'])} {stand or 'not compared'}",
+        f"{lost(row)} {of_plantings(counts['costed'])}",
+    ]
+    return " ".join(parts)
+
+
+def per_ha(row: Row) -> str:
+    value = row["harvest_kg_per_ha"]
+    return "unknown" if value is None else f"{number(value, 0)} kg/ha"
+
+
+def lost(row: Row) -> str:
+    if row["lost_kg_most"] is None:
+        return "unknown"
+    value = (
+        ""
+        if row["lost_value_most"] is None
+        else money(row["lost_value_least"], row["lost_value_most"], "MWK")
+    )
+    return f"{masses(row['lost_kg_least'], row['lost_kg_most'])} {value}"

@@ -162,7 +162,11 @@ def fields(f):
     f.site("CANS")
     f.meter("W-CANS", "CANS", plenty)
     f.add(
-        "surveys", survey_id="V11", site_id="CANS", surveyed_on=on(10, 10), catch_depths_mm="2;2;5;5;5;5;5;5"
+        "surveys",
+        survey_id="V11",
+        site_id="CANS",
+        surveyed_on=on(10, 10),
+        catch_depths_mm="2;2;2;5;5;5;5;5;5;5;5;5",
     )
     f.site("LATERALS")
     f.meter("W-LATERALS", "LATERALS", plenty)

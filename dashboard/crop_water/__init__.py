@@ -1,0 +1,1 @@
+"""The page of the crops' water: its questions, its fields, its sentence, its parts."""

@@ -1,0 +1,1 @@
+"""The page of the harvest: what it asks, says and lists."""
