@@ -8,6 +8,7 @@ import re
 from pathlib import Path
 from typing import Any
 
+from tests.benchmarks.check_tables import checks_table, seasons_table
 from tests.benchmarks.record import RESULTS
 
 README = Path(__file__).parents[2] / "README.md"
@@ -101,7 +102,23 @@ def pages_table() -> str:
     return "\n".join([*lines, "", told, "", made("pages")])
 
 
-TABLES = {"truth": truth_table, "speed": speed_table, "pages": pages_table}
+def checks() -> str:
+    """Return the lists of what others print, with when they were made."""
+    return f"{checks_table(result('checks'))}\n\n{made('checks')}"
+
+
+def seasons() -> str:
+    """Return whole seasons beside two libraries', with when they were made."""
+    return f"{seasons_table(result('season_checks'))}\n\n{made('season_checks')}"
+
+
+TABLES = {
+    "truth": truth_table,
+    "speed": speed_table,
+    "pages": pages_table,
+    "checks": checks,
+    "seasons": seasons,
+}
 
 
 def filled(text: str) -> str:

@@ -9,13 +9,10 @@ from datetime import date, timedelta
 
 import pytest
 
+from tests.published.examples.crops import DECADE_ET0_MM, DECADE_ETC_MM, DECADE_KC
+
 FIRST = date(2026, 3, 1)
 ON_FIRST = ("2026-03-01", "2026-03-01")
-
-# FAO-56, Figure 36, p. 132: Kc, ET₀ and ETc [mm/d] of dry beans in each ten days
-DECADE_KC = [0.15, 0.15, 0.20, 0.57, 0.98, 1.19, 1.19, 1.19, 0.98, 0.56]
-DECADE_ET0_MM = [3.0, 3.4, 4.0, 4.2, 4.5, 5.1, 5.6, 6.0, 5.5, 5.2]
-DECADE_ETC_MM = [0.5, 0.5, 0.8, 2.4, 4.4, 6.1, 6.7, 7.1, 5.4, 2.9]
 
 # Brouwer, Prins, Heibloem (1989), FAO Training Manual 4, Annex I, Table 8: surface, sprinkler and drip;
 # from memory. That spray tubes and hoses count as sprinklers is common practice, no source
@@ -89,7 +86,7 @@ def test_need_of_a_season_by_ten_days(programme):
         """SELECT avg(etc_mm) FROM block_days WHERE site_id = 'beans' AND etc_mm IS NOT NULL
            GROUP BY (day - DATE '2026-03-01') // 10 ORDER BY min(day)"""
     )
-    assert [mean for (mean,) in seen] == pytest.approx(DECADE_ETC_MM, abs=0.06)
+    assert [mean for (mean,) in seen] == pytest.approx(list(DECADE_ETC_MM), abs=0.06)
     season = programme.site("beans", "2026-03-01", "2026-06-30")
     assert season["net_need_mm"] == pytest.approx(368, abs=3)
 

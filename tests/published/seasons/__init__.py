@@ -1,0 +1,1 @@
+"""Whole seasons on the plateau, by us and by libraries that others wrote."""
