@@ -50,8 +50,10 @@ from_need AS (
     SELECT site_id, from_day,
            exact_sum(if(known, need_m3, NULL)) AS need_m3,
            exact_sum(if(known, net_need_mm, NULL)) AS net_need_mm,
-           exact_sum(if(known, other_net_need_mm, NULL)) AS other_net_need_mm,
-           exact_sum(if(known AND other_net_need_mm IS NOT NULL, planted_ha, NULL)) AS other_ha_days,
+           -- over fewer days than the other it would look like less rain used
+           count(*) FILTER (known AND other_net_need_mm IS NULL) AS unknown_others,
+           if(unknown_others = 0, exact_sum(if(known, other_net_need_mm, NULL)), NULL) AS other_net_need_mm,
+           if(unknown_others = 0, exact_sum(if(known, planted_ha, NULL)), NULL) AS other_ha_days,
            exact_sum(if(known, effective_rain_mm, NULL)) AS effective_rain_mm,
            exact_sum(if(known, planted_ha, NULL)) AS planted_ha_days,
            exact_sum(blocks_ha * cropping_share) AS recorded_ha_days,

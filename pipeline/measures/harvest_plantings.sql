@@ -26,7 +26,7 @@ harvested AS (
 known AS (
     SELECT h.*, s.* EXCLUDE (site_id, block_id, crop, planted_on), l.* EXCLUDE (site_id, block_id, crop, planted_on),
            f.* EXCLUDE (crop),
-           coalesce(s.standing_ha, p.area_ha, if(s.shares_block, NULL, b.area_ha)) AS planted_ha
+           coalesce(s.standing_ha, p.area_ha, if(s.shares_block IS NOT DISTINCT FROM FALSE, b.area_ha, NULL)) AS planted_ha
     FROM harvested h
     LEFT JOIN harvest_sums s USING (site_id, block_id, crop, planted_on)
     LEFT JOIN harvest_losses l USING (site_id, block_id, crop, planted_on)

@@ -1,6 +1,6 @@
 -- harvest_sums: the water of a harvested planting, from planting to its last harvest.
 -- Row    (site_id, block_id, crop, planted_on)
--- Reads  harvest_days, crop_roots
+-- Reads  harvest_days, planting_spans, crop_roots
 -- Units  sums over the days for which they are known; *_coverage [-]: their share of all its days;
 --        deficit_most [-]: of the need, what the driest course leaves unmet
 CREATE OR REPLACE TEMP TABLE harvest_sums AS
@@ -13,6 +13,7 @@ SELECT site_id, block_id, crop, planted_on, any_value(yield_response) AS yield_r
        exact_sum(etc_mm) AS etc_mm,
        exact_sum(if(etc_mm IS NULL, NULL, etc_adjusted_wettest_mm)) AS etc_adjusted_most_mm,
        exact_sum(if(etc_mm IS NULL, NULL, etc_adjusted_driest_mm)) AS etc_adjusted_least_mm
-FROM harvest_days LEFT JOIN crop_roots USING (crop)
+FROM harvest_days LEFT JOIN planting_spans USING (site_id, block_id, crop, planted_on)
+LEFT JOIN crop_roots USING (crop, crop_row)
 GROUP BY ALL
 ORDER BY ALL;

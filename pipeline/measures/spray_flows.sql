@@ -4,7 +4,8 @@
 -- Units  flow_m3h [m³/h]: where the log and the meter saw the same water, so that no other block was open: the
 --        flow logged at full power, for a pump on the sun gives less without; over an hour of it, the median
 --        of such intervals; flow_at_least_m3h [m³/h]: the most that an interval gives over the hours in which
---        the pump ran (of a pair of readings on one day: over the time between); *_on: local days
+--        the pump ran (of a pair of readings on one day: over the time between); *_on: local days,
+--        of alike intervals the last
 -- Takes  $to_day, $sites, $spray_flow_days, $flow_threshold_share, $full_power_share, $full_sun_wm2
 CREATE OR REPLACE TEMP TABLE spray_flows AS
 WITH alone AS (  -- of a block with two meters neither tells the whole
@@ -31,7 +32,10 @@ steps AS (
     FROM telemetry WHERE site_id IN (SELECT site_id FROM alone)
       AND logged_at > $to_day::TIMESTAMP - to_days($spray_flow_days + 45) AND logged_at < $to_day::TIMESTAMP + INTERVAL 2 DAY
 ),
-usual AS (SELECT site_id, if(count(gap_s) < 10, 900, mode(gap_s)) / 3600 AS step_h FROM steps GROUP BY site_id),
+usual AS (  -- of two steps that are as frequent the shorter
+    SELECT site_id, if(sum(rows) < 10, 900, arg_max(gap_s, (rows, -gap_s))) / 3600 AS step_h
+    FROM (SELECT site_id, gap_s, count(gap_s) AS rows FROM steps GROUP BY ALL) GROUP BY site_id
+),
 logged AS (
     SELECT t.site_id, t.block_id, t.from_at, any_value(t.to_on) AS to_on, any_value(t.amount) AS amount,
            exact_sum(p.flow_m3h * u.step_h) AS log_m3,
@@ -48,12 +52,12 @@ by_log AS (
            median(full_m3h * amount / log_m3) FILTER (full_h >= 1 AND amount BETWEEN 0.9 * log_m3 AND 1.1 * log_m3) AS flow_m3h,
            max(to_on) FILTER (full_h >= 1 AND amount BETWEEN 0.9 * log_m3 AND 1.1 * log_m3) AS flow_on,
            max(amount / run_h) FILTER (run_h > 0 AND amount <= 1.1 * log_m3) AS run_m3h,
-           arg_max(to_on, amount / run_h) FILTER (run_h > 0 AND amount <= 1.1 * log_m3) AS run_on
+           arg_max(to_on, (amount / run_h, to_on)) FILTER (run_h > 0 AND amount <= 1.1 * log_m3) AS run_on
     FROM logged GROUP BY ALL
 ),
 by_pair AS (
     SELECT site_id, block_id, max(amount * 3600 / epoch(to_at - from_at)) AS pair_m3h,
-           arg_max(to_on, amount / epoch(to_at - from_at)) AS pair_on
+           arg_max(to_on, (amount / epoch(to_at - from_at), to_on)) AS pair_on
     FROM spans WHERE from_on = to_on AND to_on <= $to_day::DATE GROUP BY ALL
 )
 SELECT a.site_id, a.block_id, l.flow_m3h, l.flow_on, greatest(l.run_m3h, p.pair_m3h) AS flow_at_least_m3h,

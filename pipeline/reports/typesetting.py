@@ -4,6 +4,7 @@ import json
 from datetime import UTC, date, datetime
 from functools import cache
 from pathlib import Path
+from threading import Lock
 from typing import Any, Literal
 
 import typst
@@ -14,6 +15,7 @@ from pipeline.words import say
 
 HERE = Path(__file__).parent
 STANDARDS: list[Any] = ["1.7", "ua-1"]  # tagged, for a screen reader
+ONE_AT_A_TIME = Lock()  # the kept typesetter refuses a second document while it sets one
 
 
 def pdf(template: str, data: object, dated_on: date) -> bytes:
@@ -49,13 +51,14 @@ def _compiled(
     moment = datetime(dated_on.year, dated_on.month, dated_on.day, 12, tzinfo=UTC)
     inputs = {"data": json.dumps(data, ensure_ascii=False, sort_keys=True)}
     try:
-        made = _compiler(template).compile(
-            format=kind,
-            ppi=ppi,
-            sys_inputs=inputs,
-            timestamp=int(moment.timestamp()),
-            pdf_standards=STANDARDS if kind == "pdf" else [],
-        )
+        with ONE_AT_A_TIME:
+            made = _compiler(template).compile(
+                format=kind,
+                ppi=ppi,
+                sys_inputs=inputs,
+                timestamp=int(moment.timestamp()),
+                pdf_standards=STANDARDS if kind == "pdf" else [],
+            )
     except typst.TypstError as error:
         raise SunrillError(
             say("reports.not_set"), where=template, why=_reason(error), mend=say("reports.not_set_mend")

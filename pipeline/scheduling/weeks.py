@@ -11,7 +11,7 @@ from pipeline.measures.results import create_empty_missing
 from pipeline.scheduling.asked import Asked, ask
 from pipeline.scheduling.blocks import block_inputs, week_blocks
 from pipeline.scheduling.checker import faults
-from pipeline.scheduling.inputs import DAYS, Rules, SiteInput
+from pipeline.scheduling.inputs import DAY_MIN, DAYS, Rules, SiteInput
 from pipeline.scheduling.plan import plan
 from pipeline.scheduling.remarks import remarks
 from pipeline.scheduling.rows import rows
@@ -135,6 +135,8 @@ def _check(asked: Asked, days: _Days) -> None:
         raise SunrillError(say("scheduling.no_blocks"), where=site["site_id"], mend=say("scheduling.no_blocks_mend"))  # fmt: skip
     if all(sun.window is None for sun in days.suns):
         raise SunrillError(say("scheduling.no_daylight"), where=site["site_id"], mend=say("scheduling.no_daylight_mend"))  # fmt: skip
+    if any(sun.window and (sun.window[0] < 0 or sun.window[1] > DAY_MIN) for sun in days.suns):
+        raise SunrillError(say("scheduling.across_midnight", zone=site["zone"]), where=site["site_id"], mend=say("scheduling.across_midnight_mend"))  # fmt: skip
 
 
 def _mean(block: WeekBlock) -> WeekBlock:

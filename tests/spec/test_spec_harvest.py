@@ -4,6 +4,7 @@ from datetime import date
 
 import pytest
 
+from pipeline.config import Settings
 from pipeline.measures.harvest import harvest
 from pipeline.measures.planting_water import planting_water
 
@@ -96,6 +97,22 @@ def test_a_crop_that_nobody_published_has_no_range(programme):
     assert (row["published_least_kg_m3"], row["compared"], row["uncompared_why"]) == (None, None, "no_range")
 
 
+def test_another_planting_by_another_row_of_its_crop_changes_nothing(programme):
+    """Tomato, harvested after ten days of March; one of January goes by another row of the table."""
+    table = {
+        "crops": "crop",
+        "plantings": f"{PLANTING.replace('maize', 'tomato')}\nS1 | B2 | tomato | 2026-01-01 |",
+        "blocks": TWO_BLOCKS,
+        "harvests": f"{HARVEST}S1|B1|tomato|2026-03-10|500||",
+    }
+    found = programme(settings=Settings(crop_rows="by_planting"), **table)
+    assert {row for (row,) in found.rows("SELECT crop_row FROM planting_spans")} == {"", "arid region, jan"}
+    (by_planting,), (by_default,) = rows(found), rows(programme(**table))
+    assert by_planting["days"] == 10
+    assert by_planting["etc_m3"] == by_default["etc_m3"]
+    assert by_planting["etc_coverage"] == 1
+
+
 def test_a_harvest_without_a_planting_is_a_row_of_its_own(programme):
     """40 kg of a crop of which no planting is on record: counted, and neither rated nor compared nor costed."""
     found = programme(harvests=f"{HARVEST}S1|B1|maize|2026-03-10|100||\nS1|B1|sorrel|2026-03-04|40||")
@@ -103,8 +120,10 @@ def test_a_harvest_without_a_planting_is_a_row_of_its_own(programme):
     assert (planted["harvest_kg"], other["harvest_kg"], other["planted_on"]) == (100, 40, None)
     whys = {other[f"{name}_why"] for name in ("uncompared", "unrated", "uncosted")}
     assert whys == {"no_planting"}
+    assert (other["planted_ha"], other["harvest_kg_per_ha"]) == (None, None)  # nobody knows where it stood
     (site,) = rows(found, by="site")
     assert (site["plantings"], site["harvest_kg"], site["unplanted_kg"]) == (1, 140, 40)
+    assert (site["planted_ha"], site["harvest_kg_per_ha"]) == (1, 100)
     assert site["water_productivity_kg_m3"] == 0.1
 
 

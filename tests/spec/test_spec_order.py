@@ -100,7 +100,7 @@ ORDER_PROOF = re.compile(
 )
 STATEMENTS = {
     path.name: path
-    for room in ("pipeline.measures", "pipeline.visits")
+    for room in ("pipeline.measures", "pipeline.visits", "pipeline.scheduling")
     for path in files(room).iterdir()
     if path.name.endswith(".sql")
 }

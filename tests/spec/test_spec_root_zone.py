@@ -353,3 +353,13 @@ def test_what_can_be_said_of_a_planting_follows_its_bounds(programme):
     found = [planting_water(of, *MARCH).to_pylist()[0] for of in (dry, silent, wet)]
     assert [verdict(row, 0.7) for row in found] == ["lacked", "unseen", "spared"]
     assert verdict(found[1], 0.0) == "perhaps"
+
+
+def test_the_need_by_the_other_rule_of_rain_speaks_for_all_of_the_days_or_for_none(programme):
+    """From the 5th of seven days on a crop stands whose roots nobody knows: four days compare with no seven."""
+    rootless = f"{CROPS.rstrip()}\n    dock | 1 | 1 | 1 | 0 | 0 | 90 | 0 | | | "
+    planted = f"{PLANTINGS}\nS1 | B1 | dock | 2026-03-05"
+    (week,) = programme(crops=rootless, plantings=planted).figures("2026-03-01", "2026-03-07")
+    (before,) = programme(crops=rootless, plantings=planted).figures("2026-03-01", "2026-03-04")
+    assert week["net_need_mm"] > before["net_need_mm"]
+    assert (week["other_net_need_mm"], before["other_net_need_mm"]) == (None, before["net_need_mm"])

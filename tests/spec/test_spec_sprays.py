@@ -231,6 +231,14 @@ def test_a_cloudy_day_accuses_no_block(measure: Measure) -> None:
     assert (first["flow_rests_on"], first["needs"]) == ("at_least", "")
 
 
+def test_of_two_days_alike_the_last_is_told(measure: Measure) -> None:
+    """25 m³ on the first day and on the second, in five hours of pumping; or in two hours between readings."""
+    assert rows(measure, **metered([25, 25], 10.0))[0]["flow_on"] == date(2026, 10, 22)
+    pairs = "\n".join(f"M|2026-10-{20 + n // 2} {8 + n % 2 * 2:02d}:00|{100 + n * 20}" for n in range(4))
+    found = rows(measure, meters="meter_id|site_id|quantity|block_id|digits\nM|A|water|1|6", meter_readings=f"meter_id|read_at|value\n{pairs}")  # fmt: skip
+    assert (found[0]["flow_rests_on"], found[0]["flow_on"]) == ("at_least", date(2026, 10, 21))
+
+
 def test_two_readings_on_a_day_give_a_flow_without_a_log(measure: Measure) -> None:
     """20 m³ between 8 and 10: at least 10 m³/h, as designed."""
     readings = "meter_id|read_at|value\nM|2026-10-20 08:00|100\nM|2026-10-20 10:00|120"

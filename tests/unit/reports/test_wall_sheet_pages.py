@@ -1,6 +1,7 @@
 """The page itself: one, A4, the same bytes, every word on it, hostile names as data, readable without colour."""
 
 import io
+from concurrent.futures import ThreadPoolExecutor
 from datetime import date
 from itertools import combinations, cycle
 
@@ -106,6 +107,14 @@ def test_the_same_sheet_gives_the_same_bytes():
     sheets = [week(5, language="ny"), week(3)]
     assert pages.pdf(sheets) == pages.pdf([week(5, language="ny"), week(3)])
     assert pages.pdf([sheets[0]]) != pages.pdf([sheets[1]])
+
+
+def test_two_people_who_ask_at_once_get_each_their_own_sheet():
+    """Eight times two different sheets, from four threads."""
+    sheets = [week(3), week(5)]
+    alone = [pages.pdf([sheet]) for sheet in sheets]
+    with ThreadPoolExecutor(4) as at_once:
+        assert list(at_once.map(lambda sheet: pages.pdf([sheet]), sheets * 8)) == alone * 8
 
 
 def test_the_typesetter_knows_the_shipped_typeface_alone():

@@ -57,6 +57,8 @@ def store(tmp_path_factory: pytest.TempPathFactory) -> Store:
     field.add(
         "crops", crop="=1+1", kc_ini=1, kc_mid=1, kc_end=1, ini_days=100, dev_days=100, mid_days=100, late_days=100
     )  # fmt: skip
+    field.site("EAST", pv_capacity_kwp=6, timezone="Pacific/Auckland")
+    field.site("WEST", pv_capacity_kwp=6, timezone="America/Los_Angeles")
     field.site("STILL", pv_capacity_kwp=6)
     field.add(
         "maintenance", record_id="J1", site_id="STILL", kind="corrective", reported_at="2026-10-12 09:00", water_stopped="yes"
@@ -161,6 +163,14 @@ def test_a_site_out_of_service_gets_none(store: Store, tmp_path: Path) -> None:
     """The error has the day."""
     done = _run(store, "--site", "GONE", "--week", WEEK, "--out", tmp_path / "w.csv", code=1)
     assert "2026-10-01" in done.output
+
+
+@pytest.mark.parametrize("site", ["EAST", "WEST"])
+def test_a_time_zone_of_another_place_is_told(store: Store, tmp_path: Path, site: str) -> None:
+    """By its clock the sun would rise in the evening, or on the day before."""
+    done = _run(store, "--site", site, "--week", WEEK, "--out", tmp_path / "w.csv", code=1)
+    assert "across midnight" in done.output
+    assert "timezone" in done.output
 
 
 def test_an_unknown_site_is_told_with_its_neighbours(store: Store, tmp_path: Path) -> None:

@@ -8,7 +8,7 @@ import pytest
 
 from pipeline.config import Settings
 from pipeline.errors import SunrillError
-from pipeline.measures.statements import run_statement
+from pipeline.measures.statements import prepare_sums, run_statement
 from pipeline.scheduling.asked import Asked
 from pipeline.scheduling.supply import sun_of, supply
 
@@ -124,3 +124,25 @@ def test_days_of_the_log_that_can_t_be_trusted_teach_nothing() -> None:
     run_statement(connection, "week_flows", taken, package="pipeline.scheduling")
     # what ends at 11 o'clock local time belongs to the hour before
     assert connection.execute("FROM week_flows").fetchall() == [("S1", 3, 10, 7.0, 8)]
+
+
+SOIL = """
+    CREATE TABLE root_zone_days AS SELECT 'S1' AS site_id, block_id, crop, DATE '2026-03-01' AS planted_on,
+        DATE '2026-03-09' AS day, ha::FLOAT AS planted_ha, mm::FLOAT AS depletion_wettest_mm, mm::FLOAT AS depletion_driest_mm,
+        40::FLOAT AS raw_mm, 80::FLOAT AS taw_mm
+    FROM (VALUES ('A', 'maize', 1.0, 10.0), ('A', 'beans', 3.0, 30.0), ('B', 'maize', 1.0, 10.0)) t(block_id, crop, ha, mm);
+    CREATE TABLE planting_spans AS SELECT 'S1' AS site_id, block_id, crop, DATE '2026-03-01' AS planted_on,
+        last_day::DATE AS last_day, fallow
+    FROM (VALUES ('A', 'maize', NULL, FALSE), ('A', 'beans', NULL, FALSE), ('A', 'sorrel', '2026-03-08', FALSE),
+                 ('A', 'fallow', NULL, TRUE), ('B', 'maize', NULL, FALSE), ('B', 'sorrel', '2026-03-09', FALSE))
+        t(block_id, crop, last_day, fallow)"""
+
+
+def test_a_block_with_a_crop_whose_roots_nobody_knows_has_no_known_soil() -> None:
+    """A: 10 mm on a hectare and 30 on three; its sorrel is gone by the evening before. B's still stands."""
+    connection = duckdb.connect()
+    connection.execute(SOIL)
+    prepare_sums(connection)
+    taken = {"sites": ["S1"], "from_day": date(2026, 3, 10)}
+    run_statement(connection, "week_soil", taken, package="pipeline.scheduling")
+    assert connection.execute("FROM week_soil").fetchall() == [("S1", "A", 25.0, 25.0, 40.0, 80.0)]
