@@ -16,7 +16,7 @@ from dashboard.numbers import number
 from pipeline.errors import SunrillError
 from pipeline.reports import pages
 from pipeline.reports.wall_sheets import file_name, wall_sheets
-from pipeline.scheduling import Week, week_of
+from pipeline.scheduling import week_of
 from pipeline.scheduling.table import as_table
 from pipeline.words import LANGUAGES, say
 
@@ -105,16 +105,8 @@ def planned(version: int, viewer: Viewer, site_id: str, week: date, language: st
     try:
         pdf, picture = pages.pdf([sheet]), pages.pictures([sheet], PREVIEW_PPI)[0]
     except SunrillError as error:  # such as more blocks than a page has room for
-        return Sheet((*_said(found), str(error)), rows)
-    return Sheet(_said(found), rows, file_name(site_id, week), pdf, picture)
-
-
-def _said(week: Week) -> tuple[str, ...]:
-    opened = sum(1 for run in week.runs if run.run_min)
-    told = say(
-        "scheduling.told", site=week.site_id, first=week.from_day, last=week.to_day, runs=opened, m3=f"{week.given_m3:,.0f}"
-    )  # fmt: skip
-    return (told, week.supply.sentence, *week.remarks, say("scheduling.safety"))
+        return Sheet((*found.said, str(error)), rows)
+    return Sheet(found.said, rows, file_name(site_id, week), pdf, picture)
 
 
 def _page(sheet: Sheet) -> None:

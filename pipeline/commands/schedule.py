@@ -10,7 +10,7 @@ from pipeline.commands.options import PATH, Day, store_option
 from pipeline.commands.work import refresh, write_out
 from pipeline.naming import site_of
 from pipeline.outputs import check_target
-from pipeline.scheduling import Week, week_of
+from pipeline.scheduling import week_of
 from pipeline.scheduling.standing import Standing
 from pipeline.scheduling.table import as_table
 from pipeline.store import open_store
@@ -32,20 +32,5 @@ def schedule(folder: Path, site: str, week: date, standing: Standing | None, out
     with store.read() as reader:
         found = week_of(reader, site_of(reader.connection, site), week, standing=standing)
     write_out(as_table([found]), out)
-    _say(found)
-
-
-def _say(week: Week) -> None:
-    opened = [run for run in week.runs if run.run_min]
-    tell(
-        say(
-            "scheduling.told",
-            site=week.site_id,
-            first=week.from_day,
-            last=week.to_day,
-            runs=len(opened),
-            m3=f"{week.given_m3:,.0f}",
-        )
-    )
-    for sentence in (week.supply.sentence, *week.remarks, say("scheduling.safety")):
+    for sentence in found.said:
         tell(sentence)

@@ -67,9 +67,9 @@ def dual_demand(
 ) -> Demand:
     """Return the demand by the dual coefficient, FAO-56 chapter 7 (eq. 69 to 80).
 
-    Where the table has no basal coefficient for a crop, or the programme gave its own values, and on
-    days without a meter's word, the single coefficient stands in: nobody knows how wet the surface is.
-    The surface is dry at planting.
+    Where the table has no basal coefficient for a crop, or the programme gave its own values, the single
+    coefficient stands in; so it does from a day without a meter's word or a known rain on, until water comes
+    that fills the surface layer whatever it held: nobody knows how wet it is. It is dry at planting.
 
     Parameters
     ----------
@@ -94,8 +94,8 @@ def dual_demand(
     wets = np.array([WETTED_SHARE.get(method, 1.0) for method in methods])
     surface = surface_layer(
         grid.grid(found["et0_mm"]),
-        grid.grid(np.nan_to_num(grid.rain_mm())),
-        grid.grid(np.nan_to_num(irrigation_mm)),
+        grid.grid(grid.rain_mm()),
+        grid.grid(irrigation_mm),
         grid.grid(kcb),
         grid.grid(greatest),
         grid.grid(covered_share(kcb, greatest, found["height_m"])),
@@ -107,7 +107,7 @@ def dual_demand(
     )
     evaporation = surface.evaporation_mm[grid.place]
     single = single_demand(grid)
-    known = ~np.isnan(kcb) & ~np.isnan(irrigation_mm) & ~np.isnan(evaporation)
+    known = ~np.isnan(kcb) & ~np.isnan(evaporation)
     etc = np.where(known, kcb * found["et0_mm"] + evaporation, single.etc_mm)
     return Demand(etc, np.where(known, evaporation, single.evaporation_mm))
 

@@ -14,6 +14,7 @@ from pipeline.words import LANGUAGES, say
 
 TEMPLATE = "sheet.typ"
 LONGEST_NAME, LONGEST_ID = 80, 14  # letters; what is longer ends in …, and the command says so
+IDS_ROOM = 100  # the widest letters that the line under the plan holds for all ids together
 MOST_BLOCKS = 24
 WORDS = (
     "title", "turn", "enough", "less", "tick", "no_turn", "rest", "draft", "morning", "midday", "afternoon", "north", "plan",
@@ -49,7 +50,18 @@ def unlike(sheet: WallSheet) -> list[str]:
 
 
 def _most(names: Sequence[str]) -> list[int]:
-    return [LONGEST_NAME, *(LONGEST_ID for _ in names[1:])]
+    return [LONGEST_NAME, *[id_letters(len(names) - 1)] * (len(names) - 1)]
+
+
+def id_letters(blocks: int) -> int:
+    """Return how many letters of a block's id have room under the plan of so many blocks.
+
+    Examples
+    --------
+    >>> [id_letters(blocks) for blocks in (4, 12, 24)]
+    [14, 8, 4]
+    """
+    return min(LONGEST_ID, IDS_ROOM // max(blocks, 1))
 
 
 def short_day(day: date) -> str:
@@ -166,7 +178,7 @@ def _plan(sheet: WallSheet) -> dict[str, Any]:
 def _legend(blocks: Sequence[SheetBlock]) -> Iterable[str]:
     """Each letter with the block's name on record, which is what stands on its valve."""
     return (
-        f"{block.letter}\N{NO-BREAK SPACE}=\N{NO-BREAK SPACE}{_cut(block.block_id, LONGEST_ID)}"
+        f"{block.letter}\N{NO-BREAK SPACE}=\N{NO-BREAK SPACE}{_cut(block.block_id, id_letters(len(blocks)))}"
         for block in blocks
     )
 

@@ -5,6 +5,7 @@ from datetime import date
 from typing import Literal
 
 from pipeline.scheduling.runs import Run
+from pipeline.words import say
 
 HOURS = 24
 
@@ -111,6 +112,19 @@ class Week:
     def given_m3(self) -> float:
         """Water through all valves [m³]."""
         return sum(run.volume_m3 for run in self.runs)
+
+    @property
+    def said(self) -> tuple[str, ...]:
+        """Sentences: how much water goes out, what that rests on, what goes short, and what may hurt."""
+        told = say(
+            "scheduling.told",
+            site=self.site_id,
+            first=self.from_day,
+            last=self.to_day,
+            runs=sum(1 for run in self.runs if run.run_min),
+            m3=f"{self.given_m3:,.0f}",
+        )
+        return (told, self.supply.sentence, *self.remarks, say("scheduling.safety"))
 
     def short_mm(self, block_id: str) -> float:
         """Return the gross need of a block that the week can't meet [mm]."""

@@ -67,6 +67,25 @@ def test_without_a_meters_word_the_single_coefficient_stands_in(ratios):
     assert ratios(readings=False) == pytest.approx([0.6] * 10)
 
 
+def test_after_a_silent_meter_nobody_knows_how_wet_the_surface_is(measure):
+    """Read on the 1st, 3rd, 6th and 11th, the 4th and 5th in doubt: single until 40 mm of rain on the 9th wet it through."""
+    readings = "meter_id|read_at|value\nW1|2026-04-01 00:00|0\nW1|2026-04-04 00:00|0\nW2|2026-04-06 00:00|0\nW2|2026-04-11 00:00|0"
+    found = measure(
+        DUAL,
+        sites=SITE,
+        blocks=block("sprinkler"),
+        plantings=PLANTINGS,
+        weather=weather({9: 40}),
+        meters="meter_id|site_id|installed_on|removed_on\nW1|S1|2026-04-01|2026-04-05\nW2|S1|2026-04-05|",
+        meter_readings=readings,
+    )
+    ratios = [ratio for (ratio,) in found.rows(DAYS)]
+    assert ratios[:3] == pytest.approx([0.15] * 3)
+    assert ratios[3:8] == pytest.approx([0.6] * 5)
+    assert ratios[8] > 1.0
+    assert 0.15 < ratios[9] != pytest.approx(0.6)
+
+
 def test_by_default_the_single_coefficient_holds(ratios):
     """The option is off until somebody sets it."""
     assert ratios(settings=Settings()) == pytest.approx([0.6] * 10)

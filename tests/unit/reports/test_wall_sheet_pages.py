@@ -190,6 +190,16 @@ def test_the_most_blocks_that_are_taken_fit():
     assert len(PdfReader(io.BytesIO(pages.pdf([sheet_of(runs, blocks, language="fr")]))).pages) == 1
 
 
+@pytest.mark.parametrize("count", [4, 8, 12, 16, 20, 24])
+def test_ids_of_the_widest_letters_fit_under_the_plan(count):
+    """However many blocks, ids of fourteen W and a number fit, cut where there is no room, and that is said."""
+    blocks = [f"{k:02d}{'W' * 14}" for k in range(count)]
+    runs = [run(block, start=f"{6 + k}:00", minutes=30) for k, block in enumerate(blocks[:8])]
+    sheet = sheet_of(runs, blocks, language="tum")
+    assert len(PdfReader(io.BytesIO(pages.pdf([sheet]))).pages) == 1
+    assert len(pages.unlike(sheet)) == count
+
+
 def test_a_standing_sheet_says_how_long_it_holds():
     """The last day is on the page."""
     text = text_of(pages.pdf([sheet_of([run()], until=date(2026, 12, 20))]))
