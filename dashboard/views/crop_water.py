@@ -74,6 +74,7 @@ def _site(top: Any, version: int, who: Viewer, site: dict[str, Any], period: Per
         told = answer(found.plantings, found.without, period, settings)
         st.html(
             f'<p class="answer">{escape(told)}</p><p class="method">{escape(say("crop_water_page.method"))}</p>'
+            f'<p><a href="#week">{escape(say("crop_water_page.to_week"))}</a></p>'
         )
         waiting(version, who)
     seen = sections.Seen(version, who, site, period, settings, found)

@@ -238,6 +238,7 @@ def test_the_page_answers_and_shows_what_it_rests_on() -> None:
     assert len(charts(test)) == 2
     assert bodies(test).count('data-numbers="root_zone"') == 1
     assert len(test.get("download_button")) == 4
+    assert bodies(test).index('href="#week"') < bodies(test).index('id="week"')
 
 
 @pytest.mark.usefixtures("shown")
