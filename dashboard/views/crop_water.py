@@ -56,7 +56,8 @@ def page() -> None:
     site = next((s for s in begun.sites if s["site_id"] == chosen), None)
     if site is None:
         text = say("site_page.gone" if asked else "crop_water_page.pick")
-        top.html(f'<p class="answer">{escape(text)}</p>')
+        way = link("", say("crop_water_page.to_portfolio"))
+        top.html(f'<p class="answer">{escape(text)}</p><p>{way}</p>')
         return
     columns[3].html(f'<p class="back">{link("site", say("crop_water_page.to_site"))}</p>')
     _site(top, begun.version, begun.who, site, period)

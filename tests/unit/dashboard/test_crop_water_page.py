@@ -243,8 +243,10 @@ def test_the_page_answers_and_shows_what_it_rests_on() -> None:
 
 @pytest.mark.usefixtures("shown")
 def test_without_a_site_or_with_one_that_is_gone_one_is_picked() -> None:
-    """A sentence and the field."""
-    assert any(t.startswith("Pick a site by its name to see whether") for t in texts(page()))
+    """A sentence, the field, and the way to the page that has all sites beside one another."""
+    bare = page()
+    assert any(t.startswith("Pick a site by its name to see whether") for t in texts(bare))
+    assert re.search(r'href="\./\?[^"]*"><bdi>All sites', bodies(bare))
     gone = page(site="<script>window.ran=1</script>")
     assert "That site isn't on record" in whole(gone)
     assert "<script" not in bodies(gone)
