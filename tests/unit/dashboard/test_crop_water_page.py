@@ -340,7 +340,7 @@ def test_the_farmers_week_is_the_commands(own: Store, tmp_path: Path) -> None:
 def test_a_site_that_cant_be_planned_says_what_is_missing() -> None:
     """Neither a log nor the size of its array: nobody knows what the pump delivers, and how to mend that."""
     page = opened("crop_water", site="N2", **WHOLE)
-    assert "fill in what is missing: pump_rated_power_kw, pv_capacity_kwp" in bodies(page)
+    assert "missing: pump_rated_power_kw, pv_capacity_kwp in the table of sites" in bodies(page)
 
 
 def test_another_scopes_week_is_not_planned(shown: Store) -> None:
