@@ -114,7 +114,7 @@ def _page(sheet: Sheet) -> None:
         return
     source = b64encode(sheet.picture).decode()
     alt = escape(say("crop_water_page.week_picture"), quote=True)
-    st.html(f'<img class="sheet" alt="{alt}" src="data:image/png;base64,{source}">')
+    st.html(f'<div class="scroll sheet"><img alt="{alt}" src="data:image/png;base64,{source}"></div>')
     st.download_button(
         say("crop_water_page.week_pdf"), sheet.pdf, sheet.name, "application/pdf", key="schedule.pdf", on_click="ignore"
     )  # fmt: skip

@@ -34,7 +34,8 @@ STYLE = f"""{records_table.STYLE}<style>
 .stApp h3 .quiet {{font-weight:400}} .stApp h3 {{margin-top:.8rem}}
 .stApp h4 {{font-size:.95rem;font-weight:700;padding:0;margin:.5rem 0 0;overflow-wrap:anywhere;font-family:'Atkinson Hyperlegible',sans-serif}}
 .stApp p.method, .stApp p.shared, .stApp .ground {{max-width:66rem}} .stApp .ground li {{margin:.2rem 0}}
-.stApp img.sheet {{width:100%;max-width:66rem;border:1px solid {LINE};background:#fff;display:block}}
+.stApp .sheet img {{width:100%;max-width:66rem;border:1px solid {LINE};background:#fff;display:block}}
+@media (max-width: 640px) {{ .stApp .sheet img {{width:54rem;max-width:none}} }}
 @media (min-width: 641px) {{ .st-key-choices .back {{padding-bottom:.55rem;white-space:nowrap}} }}
 </style>"""
 
@@ -55,7 +56,8 @@ def page() -> None:
     site = next((s for s in begun.sites if s["site_id"] == chosen), None)
     if site is None:
         text = say("site_page.gone" if asked else "crop_water_page.pick")
-        top.html(f'<p class="answer">{escape(text)}</p>')
+        way = link("", say("crop_water_page.to_portfolio"))
+        top.html(f'<p class="answer">{escape(text)}</p><p>{way}</p>')
         return
     columns[3].html(f'<p class="back">{link("site", say("crop_water_page.to_site"))}</p>')
     _site(top, begun.version, begun.who, site, period)
@@ -74,6 +76,7 @@ def _site(top: Any, version: int, who: Viewer, site: dict[str, Any], period: Per
         told = answer(found.plantings, found.without, period, settings)
         st.html(
             f'<p class="answer">{escape(told)}</p><p class="method">{escape(say("crop_water_page.method"))}</p>'
+            f'<p><a href="#week">{escape(say("crop_water_page.to_week"))}</a></p>'
         )
         waiting(version, who)
     seen = sections.Seen(version, who, site, period, settings, found)

@@ -123,7 +123,10 @@ def _from_sun(asked: Asked, sun: Sun, month: int, settings: Settings) -> Supply:
     solar = _solar(asked.solar, month)
     missing = [name for name in ("pump_rated_flow_m3h", "pump_rated_power_kw", "pv_capacity_kwp") if not site[name]]  # fmt: skip
     if missing or solar is None:
-        told = [*missing, *([] if solar is not None else [say("scheduling.missing_weather")])]
+        told = [
+            *([say("scheduling.missing_size", columns=", ".join(missing))] if missing else []),
+            *([] if solar is not None else [say("scheduling.missing_weather")]),
+        ]
         raise SunrillError(
             say("scheduling.no_supply"),
             where=site["site_id"],

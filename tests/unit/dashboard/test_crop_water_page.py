@@ -238,12 +238,15 @@ def test_the_page_answers_and_shows_what_it_rests_on() -> None:
     assert len(charts(test)) == 2
     assert bodies(test).count('data-numbers="root_zone"') == 1
     assert len(test.get("download_button")) == 4
+    assert bodies(test).index('href="#week"') < bodies(test).index('id="week"')
 
 
 @pytest.mark.usefixtures("shown")
 def test_without_a_site_or_with_one_that_is_gone_one_is_picked() -> None:
-    """A sentence and the field."""
-    assert any(t.startswith("Pick a site by its name to see whether") for t in texts(page()))
+    """A sentence, the field, and the way to the page that has all sites beside one another."""
+    bare = page()
+    assert any(t.startswith("Pick a site by its name to see whether") for t in texts(bare))
+    assert re.search(r'href="\./\?[^"]*"><bdi>All sites', bodies(bare))
     gone = page(site="<script>window.ran=1</script>")
     assert "That site isn't on record" in whole(gone)
     assert "<script" not in bodies(gone)
@@ -337,7 +340,7 @@ def test_the_farmers_week_is_the_commands(own: Store, tmp_path: Path) -> None:
 def test_a_site_that_cant_be_planned_says_what_is_missing() -> None:
     """Neither a log nor the size of its array: nobody knows what the pump delivers, and how to mend that."""
     page = opened("crop_water", site="N2", **WHOLE)
-    assert "fill in what is missing: pump_rated_power_kw, pv_capacity_kwp" in bodies(page)
+    assert "missing: pump_rated_power_kw, pv_capacity_kwp in the table of sites" in bodies(page)
 
 
 def test_another_scopes_week_is_not_planned(shown: Store) -> None:
