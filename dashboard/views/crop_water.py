@@ -71,16 +71,15 @@ def _site(top: Any, version: int, who: Viewer, site: dict[str, Any], period: Per
             found = water_data.watered(version, who, site["site_id"], *period)
         if not found.plantings and not found.without:
             st.html(_none_stood(version, who, site["site_id"], period))
-            waiting(version, who)
-            return
-        told = answer(found.plantings, found.without, period, settings)
-        st.html(
-            f'<p class="answer">{escape(told)}</p><p class="method">{escape(say("crop_water_page.method"))}</p>'
-            f'<p><a href="#week">{escape(say("crop_water_page.to_week"))}</a></p>'
-        )
+        else:
+            told = answer(found.plantings, found.without, period, settings)
+            st.html(
+                f'<p class="answer">{escape(told)}</p><p class="method">{escape(say("crop_water_page.method"))}</p>'
+                f'<p><a href="#week">{escape(say("crop_water_page.to_week"))}</a></p>'
+            )
         waiting(version, who)
     seen = sections.Seen(version, who, site, period, settings, found)
-    for section in SECTIONS:
+    for section in SECTIONS if found.plantings or found.without else (week.farmers_week,):
         section(seen)
 
 

@@ -160,3 +160,5 @@ def _lacks(sheet: WallSheet) -> Iterable[str]:
     without = [letter for letter in sheet.without_turn if letter not in sheet.short]
     if without:
         yield _said(sheet, "aloud_no_turn", blocks=", ".join(without))
+    if sheet.unknown_need:
+        yield _said(sheet, "aloud_unknown", blocks=", ".join(sheet.unknown_need))

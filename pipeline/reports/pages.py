@@ -155,6 +155,8 @@ def _remarks(sheet: WallSheet) -> Iterable[str]:
     without = [letter for letter in sheet.without_turn if letter not in sheet.short]
     if without:
         yield say("wall_sheet.no_turn_week", language=sheet.language, blocks=", ".join(without))
+    if sheet.unknown_need:
+        yield say("wall_sheet.unknown_need", language=sheet.language, blocks=", ".join(sheet.unknown_need))
     if sheet.repeats_until:
         until = f"{short_day(sheet.repeats_until)}/{sheet.repeats_until.year}"
         yield say("wall_sheet.repeats_until", language=sheet.language, day=until)

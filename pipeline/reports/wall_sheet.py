@@ -104,6 +104,8 @@ class WallSheet:
         Whether no native speaker has read the language's words.
     repeats_until
         Of a standing sheet: the last day on which it holds.
+    unknown
+        Ids of the blocks whose need nobody knows on any of the days.
     """
 
     site_id: str
@@ -113,6 +115,12 @@ class WallSheet:
     language: str
     is_draft: bool
     repeats_until: date | None = None
+    unknown: tuple[str, ...] = ()
+
+    @property
+    def unknown_need(self) -> tuple[str, ...]:
+        """Letters of the blocks whose need nobody knows: no turn of theirs means nothing."""
+        return tuple(block.letter for block in self.blocks if block.block_id in self.unknown)
 
     @property
     def short(self) -> tuple[str, ...]:
@@ -126,9 +134,13 @@ class WallSheet:
 
     @property
     def without_turn(self) -> tuple[str, ...]:
-        """Letters of blocks that have no turn in the week."""
+        """Letters of blocks that have no turn in the week and, as far as is known, need none or go short."""
         served = {turn.block for day in self.days for turn in day.turns}
-        return tuple(block.letter for k, block in enumerate(self.blocks) if k not in served)
+        return tuple(
+            block.letter
+            for k, block in enumerate(self.blocks)
+            if k not in served and block.block_id not in self.unknown
+        )
 
 
 def lettered(outlines: Iterable[tuple[str, Ring | None]]) -> tuple[SheetBlock, ...]:

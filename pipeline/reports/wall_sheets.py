@@ -45,6 +45,10 @@ class Scheduled(Protocol):
         """In the order of the turns."""
 
     @property
+    def unknown_blocks(self) -> tuple[str, ...]:
+        """Blocks whose need nobody knows on any day."""
+
+    @property
     def repeats_until(self) -> date | None:
         """Of a standing sheet: the last day on which it holds."""
 
@@ -90,6 +94,7 @@ def _sheet(
         language.code,
         language.is_draft,
         week.repeats_until,
+        week.unknown_blocks,
     )
 
 

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from datetime import date
+from math import isnan
 from typing import Literal
 
 from pipeline.scheduling.runs import Run
@@ -112,6 +113,11 @@ class Week:
     def given_m3(self) -> float:
         """Water through all valves [m³]."""
         return sum(run.volume_m3 for run in self.runs)
+
+    @property
+    def unknown_blocks(self) -> tuple[str, ...]:
+        """Blocks whose need nobody knows on any of the days."""
+        return tuple(of.block_id for of in self.blocks if all(map(isnan, of.need_mm)))
 
     @property
     def said(self) -> tuple[str, ...]:

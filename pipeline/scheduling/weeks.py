@@ -102,6 +102,8 @@ def _week(asked: Asked, first: date, end: date, settings: Settings, standing: St
     days = _days(asked, first, end, settings)
     _check(asked, days)
     blocks = week_blocks(asked, days.asked)
+    if not any(isfinite(mm) for block in blocks for mm in block.need_mm):
+        raise SunrillError(say("scheduling.no_need", first=first, last=end), where=asked.site["site_id"], mend=say("scheduling.no_need_mend"))  # fmt: skip
     of_sun = sun_of(asked.site["latitude"], asked.site["longitude"], asked.site["zone"], days.mid, settings)
     delivered = supply(asked, of_sun, days.mid.month, settings)
     if standing:

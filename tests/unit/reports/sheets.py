@@ -25,7 +25,9 @@ def square(k, across=4, side=0.001):
     return ((x, y), (x + side * 0.9, y), (x + side * 0.9, y - side * 0.9), (x, y - side * 0.9))
 
 
-def sheet_of(runs, blocks=("1",), *, language="en", name="Kamondera", site_id="S1", mapped=True, until=None):
+def sheet_of(
+    runs, blocks=("1",), *, language="en", name="Kamondera", site_id="S1", mapped=True, until=None, unknown=()
+):
     """A sheet of some runs."""
     named = lettered([(block, square(k) if mapped else None) for k, block in enumerate(blocks)])
     return WallSheet(
@@ -36,6 +38,7 @@ def sheet_of(runs, blocks=("1",), *, language="en", name="Kamondera", site_id="S
         language,
         LANGUAGES[language].is_draft,
         until,
+        unknown,
     )
 
 

@@ -40,6 +40,7 @@ class Planned:
     runs: tuple[Run, ...] = (run(),)
     from_day: date = MONDAY
     repeats_until: date | None = None
+    unknown_blocks: tuple[str, ...] = ()
 
 
 @pytest.fixture(scope="module")

@@ -18,6 +18,7 @@ from dashboard.look import LIGHT
 from pipeline.errors import SunrillError
 from pipeline.reports import pages
 from pipeline.reports.glyphs import LACKING, can_draw, lacking, letters, shown
+from pipeline.reports.messages import aloud
 from pipeline.reports.plan import plan_of
 from pipeline.reports.typesetting import HERE
 from pipeline.words import LANGUAGES, say
@@ -258,3 +259,16 @@ def test_the_field_patch_on_paper_is_that_of_the_screen():
     assert f"#let ROWS = {patch.ROWS} " in marks
     for name in ("ink", "quiet", "water", "alarm", "soil", "paper"):
         assert f'#let {name} = rgb("{getattr(LIGHT, name)}")' in marks
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_a_block_of_unknown_need_is_no_block_without_a_turn(language):
+    """A has turns, B is in fallow, of C nobody knows what grows: the sheet and the text to read tell the two apart."""
+    sheet = sheet_of([run()], ("1", "2", "3"), language=language, unknown=("3",))
+    assert (sheet.without_turn, sheet.unknown_need) == (("B",), ("C",))
+    told = [
+        say(f"wall_sheet.{key}", language=language, blocks="C") for key in ("unknown_need", "aloud_unknown")
+    ]
+    text = " ".join(text_of(pages.pdf([sheet])).split())
+    assert " ".join(told[0].split()) in text
+    assert told[1] in aloud(sheet)

@@ -151,12 +151,10 @@ def test_what_nobody_knows_is_an_error_that_names_it(store: Store, tmp_path: Pat
     assert not out.exists()
 
 
-def test_a_block_without_a_crop_gets_no_turn_and_is_named(asked: Callable[..., Week]) -> None:
-    """Unknown is not zero."""
-    week = asked("BARE")
-    assert week.runs == ()
-    assert "no crop is on record" in week.blocks[0].unknown
-    assert week.blocks[0].unknown in week.remarks
+def test_a_site_of_whose_blocks_nobody_knows_the_need_gets_no_sheet(asked: Callable[..., Week]) -> None:
+    """Unknown is not zero: a week without turns would say that none needs water."""
+    with pytest.raises(SunrillError, match="Nobody knows the need of any block"):
+        asked("BARE")
 
 
 def test_a_site_out_of_service_gets_none(store: Store, tmp_path: Path) -> None:
