@@ -116,8 +116,16 @@ def _ground(row: dict[str, Any]) -> Cell:
     return (
         say("crop_water_page.known_irrigation", share=known),
         say(f"crop_water_page.soil_is_{whose}", soil=soil),
+        _stages(row),
         say("crop_water_page.shared_by", n=row["blocks_on_water"]) if shares(row) else "",
     )  # fmt: skip
+
+
+def _stages(row: dict[str, Any]) -> str:
+    """By which values the crop goes: a programme may have its own, or another row of the table."""
+    if row["stages_of"] is None:
+        return say("crop_water_page.stages_own")
+    return say("crop_water_page.stages_of", row=row["stages_of"])
 
 
 def without_list(without: Rows) -> str:

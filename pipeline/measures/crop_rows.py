@@ -47,6 +47,24 @@ def _row(crop: str, month: int, *, south: bool, own: set[str]) -> str:
     return "" if row.is_default else row_name(row)
 
 
+def leave_crop_values(connection: duckdb.DuckDBPyConnection) -> None:
+    """Leave crop_values: by which row of the table each crop of planting_spans goes; NULL: the programme's own values."""
+    own = {plain_name(crop) for (crop,) in connection.execute("SELECT crop FROM crops").fetchall()}
+    query = "SELECT DISTINCT crop, crop_row FROM planting_spans ORDER BY ALL"
+    rows = connection.execute(query).fetchall()
+    printed = [None if plain_name(crop) in own else printed_row(crop, crop_row) for crop, crop_row in rows]
+    told = pa.table(
+        {
+            "crop": pa.array([crop for crop, _ in rows], pa.string()),
+            "crop_row": pa.array([crop_row for _, crop_row in rows], pa.string()),
+            "stages_of": pa.array([None if row is None else row_name(row) for row in printed], pa.string()),
+        }
+    )
+    connection.register("told_values", told)
+    connection.execute("CREATE OR REPLACE TEMP TABLE crop_values AS FROM told_values")
+    connection.unregister("told_values")
+
+
 def printed_row(crop: str, crop_row: str) -> Crop | None:
     """Return the built-in crop of a name as written, by one of its rows; None: the list has no such crop.
 

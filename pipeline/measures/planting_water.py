@@ -9,6 +9,7 @@ import pyarrow as pa
 
 from pipeline.agronomy.arrays import Floats
 from pipeline.agronomy.yield_response import relative_yield_loss
+from pipeline.measures.crop_rows import leave_crop_values
 from pipeline.measures.figures import Readable
 from pipeline.measures.ground import leave_ground, leave_roots
 from pipeline.measures.results import create_empty_missing
@@ -36,17 +37,19 @@ def planting_water(
     -------
     pyarrow.Table
         The columns of planting_water.sql, then soil and whether the block names it (else it is the
-        programme's), crop_row (as planting_spans has it), yield_response [-] and yield_loss_least and
+        programme's), crop_row (as planting_spans has it), stages_of (the row of FAO-56 Table 11 by its
+        region and months; NULL: the programme's own values), yield_response [-] and yield_loss_least and
         yield_loss_most [-]: FAO-56 eq. 90 (FAO-33) over the days whose need is known, between the
         wettest and the driest course. NULL: unknown. Ky belongs to a whole season: of a crop that still
         stands it is what the season would lose if all of it went so. Not rounded.
     """
     _leave(reader, from_day, to_day, sites)
     leave_ground(reader.connection, reader.settings)
+    leave_crop_values(reader.connection)
     found = reader.connection.execute(
-        """SELECT w.*, soil, soil_told, crop_row, yield_response
+        """SELECT w.*, soil, soil_told, crop_row, stages_of, yield_response
            FROM planting_water w JOIN planting_spans USING (site_id, block_id, crop, planted_on)
-           JOIN crop_roots USING (crop, crop_row) JOIN block_ground USING (site_id, block_id)
+           JOIN crop_roots USING (crop, crop_row) JOIN crop_values USING (crop, crop_row) JOIN block_ground USING (site_id, block_id)
            ORDER BY site_id, block_id, planted_on, crop"""
     ).to_arrow_table()
     for bound, drawn in (("least", "etc_adjusted_most_mm"), ("most", "etc_adjusted_least_mm")):

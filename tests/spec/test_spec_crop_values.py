@@ -1,9 +1,12 @@
 """By which values a planting's crop goes: rows of the printed table, and Kc ini by wetting."""
 
+from datetime import date
+
 import pytest
 
 from pipeline.agronomy.kc_ini import kc_ini
 from pipeline.config import Settings
+from pipeline.measures.planting_water import planting_water
 
 BLOCKS = """
     site_id | block_id | area_ha | irrigation_method | soil
@@ -111,3 +114,22 @@ def test_roots_grow_through_the_stages_of_the_row(programme):
         rows += found.rows(f"SELECT taw_mm FROM root_zone_days WHERE site_id = 'S1' AND day = '{day}'")
     (half, other) = (taw for (taw,) in rows)
     assert half == other == pytest.approx(80 * (0.2 + 0.7) / 2)  # 0.7 m in Table 22, 0.2 m at planting
+
+
+def test_a_planting_says_by_which_values_it_goes(programme):
+    """The default row, the row of its month, and none where the programme has its own crop."""
+    own = """
+        crop   | kc_ini | kc_mid | kc_end | ini_days | dev_days | mid_days | late_days
+        Tomato | 0.6    | 1.1    | 0.8    | 10       | 10       | 10       | 10
+    """
+    told = []
+    for settings, given in (
+        (Settings(), {}),
+        (Settings(crop_rows="by_planting"), {}),
+        (Settings(), {"crops": own}),
+    ):
+        found = planting_water(
+            programme(settings, **given), date(2026, 4, 1), date(2026, 4, 30), sites=["S1"]
+        )
+        told += found.column("stages_of").to_pylist()
+    assert told == ["mediterranean, apr may", "arid region, oct nov", None]
