@@ -34,7 +34,7 @@ STYLE = f"""{records_table.STYLE}<style>
 .stApp h3 .quiet {{font-weight:400}} .stApp h3 {{margin-top:.8rem}}
 .stApp h4 {{font-size:.95rem;font-weight:700;padding:0;margin:.5rem 0 0;overflow-wrap:anywhere;font-family:'Atkinson Hyperlegible',sans-serif}}
 .stApp p.method, .stApp p.shared, .stApp .ground {{max-width:66rem}} .stApp .ground li {{margin:.2rem 0}}
-.stApp .sheet img {{width:100%;max-width:66rem;border:1px solid {LINE};background:#fff;display:block}}
+.stApp .sheet img {{width:100%;max-width:66rem;border:1px solid {LINE};display:block}}
 @media (max-width: 640px) {{ .stApp .sheet img {{width:54rem;max-width:none}} }}
 @media (min-width: 641px) {{ .st-key-choices .back {{padding-bottom:.55rem;white-space:nowrap}} }}
 </style>"""

@@ -14,6 +14,7 @@ from pipeline.store import open_store
 FILES = ("sites", "blocks", "office", "field_book")  # where sites, blocks and surveys stand
 BEFORE_THE_LATERALS = {"intake_blocked", "pump_worn", "source_low", "main_leak"}
 LATERALS = {"laterals_blocked", "blocks_doubled"}
+pytestmark = pytest.mark.long  # a whole programme's files, for three lines of proof
 Found = dict[tuple[str, date], tuple[set[str], set[str]]]
 
 

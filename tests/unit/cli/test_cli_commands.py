@@ -48,7 +48,7 @@ def test_every_command_on_a_store_takes_its_folder():
 
 def test_help_stands_in_the_catalogue():
     """No help text is written beside the code; columns stand with their meaning."""
-    words = set(map(str, _catalogue("en", "cli").values()))
+    words = {str(text) for room in ("cli", "wall_sheets") for text in _catalogue("en", room).values()}
     for _, command in _commands():
         assert command.help.partition("\n\n\b\n")[0] in words
         for option in command.params:
