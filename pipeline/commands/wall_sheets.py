@@ -23,7 +23,7 @@ from pipeline.store import Reader, open_store
 from pipeline.terminal import bar, tell, warn
 from pipeline.words import LANGUAGES, say, say_n
 
-AT_ONCE = 10  # sites that are planned between two steps of the bar: each step asks the store anew
+AT_ONCE = 50  # sites that are planned between two steps of the bar: each step asks the store anew
 TOGETHER, REPORT = "all.pdf", "sheets.csv"
 REPORT_SCHEMA = pa.schema(
     [(name, pa.string()) for name in ("site_id", "site", "file", "remark", "about_the_week")]
