@@ -9,6 +9,7 @@ import pyarrow as pa
 from pipeline.agronomy.crop_rows import crop_rows, row_for, row_name
 from pipeline.agronomy.crops import Crop, built_in_crops, crop_name, plain_name
 from pipeline.config import Settings
+from pipeline.measures.arrow import leave_table
 from pipeline.measures.statements import run_statement
 
 BY_PLANTING = "by_planting"
@@ -19,7 +20,7 @@ def leave_crop_rows(connection: duckdb.DuckDBPyConnection, settings: Settings) -
     """Leave crop_rows: which values each planting goes by. Reads plantings, sites and crops."""
     rows: list[tuple[str, int, bool, str]] = []
     if settings.crop_rows == BY_PLANTING:
-        own = {plain_name(crop) for (crop,) in connection.execute("SELECT crop FROM crops").fetchall()}
+        own = own_names(connection)
         asked = connection.execute(
             """SELECT DISTINCT crop, month(planted_on), latitude < 0 FROM plantings JOIN sites USING (site_id)
                ORDER BY ALL"""
@@ -49,7 +50,7 @@ def _row(crop: str, month: int, *, south: bool, own: set[str]) -> str:
 
 def leave_crop_values(connection: duckdb.DuckDBPyConnection) -> None:
     """Leave crop_values: by which row of the table each crop of planting_spans goes; NULL: the programme's own values."""
-    own = {plain_name(crop) for (crop,) in connection.execute("SELECT crop FROM crops").fetchall()}
+    own = own_names(connection)
     query = "SELECT DISTINCT crop, crop_row FROM planting_spans ORDER BY ALL"
     rows = connection.execute(query).fetchall()
     printed = [None if plain_name(crop) in own else printed_row(crop, crop_row) for crop, crop_row in rows]
@@ -60,9 +61,12 @@ def leave_crop_values(connection: duckdb.DuckDBPyConnection) -> None:
             "stages_of": pa.array([None if row is None else row_name(row) for row in printed], pa.string()),
         }
     )
-    connection.register("told_values", told)
-    connection.execute("CREATE OR REPLACE TEMP TABLE crop_values AS FROM told_values")
-    connection.unregister("told_values")
+    leave_table(connection, "crop_values", told)
+
+
+def own_names(connection: duckdb.DuckDBPyConnection) -> set[str]:
+    """Return the plain names of the crops that the programme has values of its own for."""
+    return {plain_name(crop) for (crop,) in connection.execute("SELECT crop FROM crops").fetchall()}
 
 
 def printed_row(crop: str, crop_row: str) -> Crop | None:

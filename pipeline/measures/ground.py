@@ -10,6 +10,7 @@ from pipeline.agronomy.crops import FALLOW, Crop, plain_name
 from pipeline.agronomy.soil_water import LEAST_ROOT_DEPTH_M
 from pipeline.agronomy.soils import soils
 from pipeline.config import Settings
+from pipeline.measures.arrow import leave_table
 from pipeline.measures.crop_rows import Own, printed_row
 from pipeline.measures.statements import run_statement
 
@@ -107,9 +108,7 @@ def leave_roots(connection: duckdb.DuckDBPyConnection) -> None:
             },
         }
     )
-    connection.register("told_roots", told)
-    connection.execute("CREATE OR REPLACE TEMP TABLE crop_roots AS FROM told_roots")
-    connection.unregister("told_roots")
+    leave_table(connection, "crop_roots", told)
 
 
 def leave_ground(connection: duckdb.DuckDBPyConnection, settings: Settings) -> None:

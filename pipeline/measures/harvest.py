@@ -9,9 +9,9 @@ import numpy as np
 import pyarrow as pa
 import pyarrow.compute as pc
 
-from pipeline.agronomy.arrays import Floats
 from pipeline.agronomy.water_productivity import published_range
 from pipeline.agronomy.yield_response import relative_yield_loss
+from pipeline.measures.arrow import floats, leave_table
 from pipeline.measures.figures import Readable, leave_productivity
 from pipeline.measures.ground import leave_roots
 from pipeline.measures.harvest_columns import GROUP_COLUMNS, PLANTING_COLUMNS, Column
@@ -101,15 +101,15 @@ def _leave_plantings(reader: Readable, from_day: date, to_day: date, sites: Sequ
 def _leave_losses(connection: duckdb.DuckDBPyConnection) -> None:
     """Leave harvest_losses: FAO-56 eq. 90 between the wettest and the driest course, and the greatest deficit."""
     sums = connection.execute("FROM harvest_sums ORDER BY ALL").to_arrow_table()
-    etc, response = _column(sums, "etc_mm"), _column(sums, "yield_response")
+    etc, response = floats(sums, "etc_mm"), floats(sums, "yield_response")
     drawn = {"least": "etc_adjusted_most_mm", "most": "etc_adjusted_least_mm"}
     told = sums.select(KEY)
     for bound, name in drawn.items():
-        loss = relative_yield_loss(_column(sums, name), etc, response)
+        loss = relative_yield_loss(floats(sums, name), etc, response)
         told = told.append_column(f"yield_loss_{bound}", pa.array(loss, from_pandas=True))
-    deficit = relative_yield_loss(_column(sums, drawn["most"]), etc, np.ones_like(etc))
+    deficit = relative_yield_loss(floats(sums, drawn["most"]), etc, np.ones_like(etc))
     told = told.append_column("deficit_most", pa.array(deficit, from_pandas=True))
-    _leave(connection, "harvest_losses", told)
+    leave_table(connection, "harvest_losses", told)
 
 
 def _leave_ranges(connection: duckdb.DuckDBPyConnection) -> None:
@@ -128,14 +128,4 @@ def _leave_ranges(connection: duckdb.DuckDBPyConnection) -> None:
             "published_how_known": pa.array([of.how_known for _, of in found], pa.string()),
         }
     )
-    _leave(connection, "published_ranges", told)
-
-
-def _leave(connection: duckdb.DuckDBPyConnection, name: str, told: pa.Table) -> None:
-    connection.register("told_rows", told)
-    connection.execute(f'CREATE OR REPLACE TEMP TABLE "{name}" AS FROM told_rows')
-    connection.unregister("told_rows")
-
-
-def _column(table: pa.Table, name: str) -> Floats:
-    return np.asarray(table.column(name).to_numpy(zero_copy_only=False), dtype=np.float64)
+    leave_table(connection, "published_ranges", told)

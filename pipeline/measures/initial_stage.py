@@ -11,6 +11,7 @@ from pipeline.agronomy.arrays import Floats
 from pipeline.agronomy.kc_ini import kc_ini, wettings
 from pipeline.agronomy.soils import soils
 from pipeline.config import Settings
+from pipeline.measures.arrow import add_rows, floats
 
 DAYS = """
     SELECT p.site_id, p.block_id, p.crop, p.planted_on, c.kc_ini, g.soil, b.irrigation_method, w.day, w.et0_mm, w.rain_mm,
@@ -62,9 +63,7 @@ def leave_kc_ini(connection: duckdb.DuckDBPyConnection, settings: Settings) -> N
     told = first.select(["site_id", "block_id", "crop", "planted_on"]).append_column(
         "kc_departure", pa.array(departure, from_pandas=True)
     )
-    connection.register("told_kc_ini", told)
-    connection.execute("INSERT INTO need_kc_ini FROM told_kc_ini")
-    connection.unregister("told_kc_ini")
+    add_rows(connection, "need_kc_ini", told)
 
 
 def _stage(rows: pa.Table) -> _Stage:
@@ -72,8 +71,8 @@ def _stage(rows: pa.Table) -> _Stage:
     place = (rows.column("row").to_numpy(), rows.column("planting").to_numpy())
     shape = (int(place[0].max()) + 1, int(place[1].max()) + 1)
     et0, rain, there = np.full(shape, np.nan), np.zeros(shape), np.zeros(shape, dtype=bool)
-    et0[place] = rows.column("et0_mm").to_numpy(zero_copy_only=False)
-    rain[place] = np.nan_to_num(rows.column("rain_mm").to_numpy(zero_copy_only=False).astype(np.float64))
+    et0[place] = floats(rows, "et0_mm")
+    rain[place] = np.nan_to_num(floats(rows, "rain_mm"))
     there[place] = True
     wetted = wettings(rain, np.nan_to_num(et0), in_stage=there)
     return _Stage(np.nanmean(et0, axis=0), wetted.interval_days, np.nan_to_num(wetted.depth_mm))

@@ -11,6 +11,7 @@ from pipeline.agronomy.crops import FALLOW, plain_name
 from pipeline.agronomy.effective_rain import RainStore, effective_rain_mm
 from pipeline.agronomy.humidity import lowest_humidity_pct
 from pipeline.config import Settings
+from pipeline.measures.arrow import add_rows, floats
 from pipeline.measures.crop_rows import leave_crop_rows, printed_row
 from pipeline.measures.ground import leave_ground, leave_roots
 from pipeline.measures.initial_stage import leave_kc_ini
@@ -131,9 +132,7 @@ def _leave_crop(
             "ini_share": pa.array(crop_coefficient(numbers, 1.0, 0.0, 0.0, ini, dev, mid, late)),
         }
     )
-    connection.register("crop_days", crop_days)
-    connection.execute("INSERT INTO need_crop_days BY NAME SELECT * FROM crop_days")
-    connection.unregister("crop_days")
+    add_rows(connection, "need_crop_days", crop_days)
 
 
 def _leave_climate(connection: duckdb.DuckDBPyConnection) -> None:
@@ -143,16 +142,13 @@ def _leave_climate(connection: duckdb.DuckDBPyConnection) -> None:
            ORDER BY site_id, day"""
     ).to_arrow_table()
     tmin_c, tmax_c, rh_mean_pct, wind_2m_ms = (
-        rows.column(name).to_numpy(zero_copy_only=False).astype(np.float64)
-        for name in ("tmin_c", "tmax_c", "rh_mean_pct", "wind_2m_ms")
+        floats(rows, name) for name in ("tmin_c", "tmax_c", "rh_mean_pct", "wind_2m_ms")
     )
     departure = climate_departure(wind_2m_ms, lowest_humidity_pct(tmin_c, tmax_c, rh_mean_pct))
     climate = rows.select(["site_id", "day"]).append_column(
         "kc_departure", pa.array(departure, from_pandas=True)
     )
-    connection.register("climate", climate)
-    connection.execute("INSERT INTO need_climate FROM climate")
-    connection.unregister("climate")
+    add_rows(connection, "need_climate", climate)
 
 
 def _leave_store_rain(connection: duckdb.DuckDBPyConnection, settings: Settings) -> None:
@@ -191,13 +187,11 @@ def _rain_of_blocks(
     block_drawn = rows.select(["site_id", "block_id", "day"]).append_column(
         "drawn_mm", pa.array(drawn, from_pandas=True)
     )
-    connection.register("block_drawn", block_drawn)
-    connection.execute("INSERT INTO block_store_rain FROM block_drawn")
-    connection.unregister("block_drawn")
+    add_rows(connection, "block_store_rain", block_drawn)
 
 
 def _grid(rows: pa.Table, name: str, place: tuple[npt.NDArray[np.int64], npt.NDArray[np.int64]]) -> Floats:
     """Lay a column of block days out as (days, blocks), NaN where there is no row or no value."""
     grid = np.full((int(place[0].max()) + 1, int(place[1].max()) + 1), np.nan)
-    grid[place] = rows.column(name).to_numpy(zero_copy_only=False).astype(np.float64)
+    grid[place] = floats(rows, name)
     return grid

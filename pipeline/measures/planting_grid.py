@@ -9,6 +9,7 @@ import pyarrow as pa
 
 from pipeline.agronomy.arrays import Floats
 from pipeline.agronomy.soil_water import rain_that_counts_mm, root_depth_m, total_available_water_mm
+from pipeline.measures.arrow import floats
 
 KEY = ("site_id", "block_id", "crop", "planted_on", "day")
 
@@ -45,8 +46,7 @@ class PlantingGrid:
 
     def column(self, name: str) -> Floats:
         """Return a column of the rows, NaN where it is empty."""
-        values = self.rows.column(name).to_numpy(zero_copy_only=False)
-        return np.asarray(values, dtype=np.float64)
+        return floats(self.rows, name)
 
     def grid(self, values: Floats) -> Floats:
         """Lay values of the rows out, (days, plantings), NaN before and after a planting."""

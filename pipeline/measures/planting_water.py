@@ -4,11 +4,10 @@ from collections.abc import Mapping, Sequence
 from datetime import date
 from typing import Any
 
-import numpy as np
 import pyarrow as pa
 
-from pipeline.agronomy.arrays import Floats
 from pipeline.agronomy.yield_response import relative_yield_loss
+from pipeline.measures.arrow import floats
 from pipeline.measures.crop_rows import leave_crop_values
 from pipeline.measures.figures import Readable
 from pipeline.measures.ground import leave_ground, leave_roots
@@ -54,7 +53,7 @@ def planting_water(
     ).to_arrow_table()
     for bound, drawn in (("least", "etc_adjusted_most_mm"), ("most", "etc_adjusted_least_mm")):
         loss = relative_yield_loss(
-            _column(found, drawn), _column(found, "etc_mm"), _column(found, "yield_response")
+            floats(found, drawn), floats(found, "etc_mm"), floats(found, "yield_response")
         )
         found = found.append_column(f"yield_loss_{bound}", pa.array(loss, from_pandas=True))
     return found
@@ -116,7 +115,3 @@ def _leave(reader: Readable, from_day: date, to_day: date, sites: Sequence[str] 
     asked = {"from_day": from_day, "to_day": to_day, "sites": None if sites is None else list(sites)}
     run_statement(reader.connection, "planting_water", asked)
     leave_roots(reader.connection)
-
-
-def _column(table: pa.Table, name: str) -> Floats:
-    return np.asarray(table.column(name).to_numpy(zero_copy_only=False), dtype=np.float64)

@@ -11,6 +11,7 @@ from pipeline.agronomy.effective_rain import RainStore, effective_rain_mm
 from pipeline.agronomy.root_zone import RootZoneBalance, root_zone_balance
 from pipeline.agronomy.soil_water import depletion_fraction, readily_available_water_mm
 from pipeline.config import Settings
+from pipeline.measures.arrow import add_rows
 from pipeline.measures.planting_grid import KEY, PlantingGrid, planting_grid
 from pipeline.measures.results import create_empty
 from pipeline.measures.soil_evaporation import dual_demand, leave_basal, single_demand
@@ -127,6 +128,4 @@ def _insert(
     rows = keys
     for name, values in columns.items():
         rows = rows.append_column(name, pa.array(values, from_pandas=True))
-    connection.register("made", rows)
-    connection.execute(f'INSERT INTO "{table}" BY NAME SELECT * FROM made')  # noqa: S608 - our own names
-    connection.unregister("made")
+    add_rows(connection, table, rows)

@@ -24,7 +24,8 @@ from pipeline.agronomy.dual_crop_coefficient import (
 from pipeline.agronomy.humidity import lowest_humidity_pct
 from pipeline.agronomy.soils import soils
 from pipeline.config import Settings
-from pipeline.measures.crop_rows import printed_row
+from pipeline.measures.arrow import floats, leave_table
+from pipeline.measures.crop_rows import own_names, printed_row
 from pipeline.measures.planting_grid import PlantingGrid
 
 ROWS = """
@@ -83,7 +84,7 @@ def dual_demand(
     connection.register("grid_rows", grid.rows.append_column("row", pa.array(grid.place[0])))
     rows = connection.execute(ROWS).to_arrow_table()
     connection.unregister("grid_rows")
-    found = {name: _floats(rows, name) for name in rows.column_names if name != "irrigation_method"}
+    found = {name: floats(rows, name) for name in rows.column_names if name != "irrigation_method"}
     methods = rows.column("irrigation_method").to_pylist()
     wind = found["wind_2m_ms"]
     lowest_pct = lowest_humidity_pct(found["tmin_c"], found["tmax_c"], found["rh_mean_pct"])
@@ -114,7 +115,7 @@ def dual_demand(
 
 def leave_basal(connection: duckdb.DuckDBPyConnection) -> None:
     """Leave basal_days (Kcb of each crop and day) and soil_surfaces. Reads planting_spans and crops."""
-    own = {plain_name(crop) for (crop,) in connection.execute("SELECT crop FROM crops").fetchall()}
+    own = own_names(connection)
     query = "SELECT DISTINCT crop, crop_row FROM planting_spans WHERE known AND NOT fallow ORDER BY ALL"
     curves = [
         _curve(crop, crop_row)
@@ -137,10 +138,8 @@ def leave_basal(connection: duckdb.DuckDBPyConnection) -> None:
             ],
         }
     )
-    for name, table in (("basal_days", pa.concat_tables([_NO_CURVE, *curves])), ("soil_surfaces", surfaces)):
-        connection.register("told", table)
-        connection.execute(f'CREATE OR REPLACE TEMP TABLE "{name}" AS FROM told')
-        connection.unregister("told")
+    leave_table(connection, "basal_days", pa.concat_tables([_NO_CURVE, *curves]))
+    leave_table(connection, "soil_surfaces", surfaces)
 
 
 _NO_CURVE = pa.schema(
@@ -170,7 +169,3 @@ def _curve(crop: str, crop_row: str) -> pa.Table:
         "height_m": grown * printed.height_m,
     }
     return pa.table(columns, schema=_NO_CURVE.schema)
-
-
-def _floats(rows: pa.Table, name: str) -> Floats:
-    return np.asarray(rows.column(name).to_numpy(zero_copy_only=False), dtype=np.float64)

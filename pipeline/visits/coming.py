@@ -11,6 +11,7 @@ from datetime import date
 import duckdb
 
 from pipeline.config import Settings
+from pipeline.measures.arrow import leave_table
 from pipeline.measures.ground import leave_ground
 from pipeline.measures.need import leave_crops
 from pipeline.measures.statements import prepare_sums, run_statement
@@ -95,6 +96,4 @@ def leave_coming_need(
             run_statement(ahead, name, settings.as_parameters())
         found = {name: ahead.execute(query).to_arrow_table() for name, query in LEFT.items()}
     for name, rows in found.items():
-        connection.register("coming_need", rows)
-        connection.execute(f'CREATE OR REPLACE TEMP TABLE "{name}" AS FROM coming_need')
-        connection.unregister("coming_need")
+        leave_table(connection, name, rows)
