@@ -11,8 +11,11 @@ from typing import Any
 
 import streamlit as st
 
-from dashboard.outlook import SHOWN_DAYS, day_of, known_period
+from dashboard.outlook import SHOWN_DAYS, Wanted, asked_for, day_of, districts, known_period, titles
 from pipeline.words import say
+
+Rows = list[dict[str, Any]]
+Places = dict[str, dict[str, Any]]
 
 PERIOD = ("from", "to")
 MOST_SAID = 60  # letters of what a link asks for in vain
@@ -122,6 +125,25 @@ def choose(
     remember(name, chosen)
     _tell_left_out(name, chosen, "dashboard.not_on_record")
     return chosen
+
+
+def places(columns: Sequence[Any], sites: Rows, agreements: Rows) -> Places:
+    """Draw the fields of district and agreement, and return the sites that both leave, by id.
+
+    Parameters
+    ----------
+    columns
+        Two.
+    sites, agreements
+        Those within the viewer's scope.
+    """
+    named = titles(agreements)
+    with columns[0]:
+        district = choose("district", districts(sites), say("dashboard.all_districts"))
+    with columns[1]:
+        agreement = choose("agreement", list(named), say("dashboard.all_agreements"), named)
+    here = asked_for(sites, agreements, Wanted(district, agreement))
+    return {s["site_id"]: s for s in sites if s["site_id"] in here}
 
 
 def _tell_left_out(name: str, shown: str | None, key: str) -> None:

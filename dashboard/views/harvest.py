@@ -1,6 +1,6 @@
 """Harvest: what plantings gave for the water they got, beside what is published, and what dryness cost."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from html import escape
 from typing import Any
 
@@ -9,6 +9,7 @@ import streamlit as st
 from dashboard import choices, data
 from dashboard.charts.productivity import PER, drawn, productivity, signs
 from dashboard.charts.template import CONFIG
+from dashboard.choices import Places
 from dashboard.downloads import downloads
 from dashboard.harvest import data as harvest_data
 from dashboard.harvest import tables
@@ -18,12 +19,10 @@ from dashboard.harvest.answer import (
     irrigation_sentence,
     known_sentence,
 )
-from dashboard.outlook import Wanted, asked_for, districts, titles
 from dashboard.start import start, waiting
 from pipeline.words import say, say_n
 
 Rows = list[dict[str, Any]]
-Places = dict[str, dict[str, Any]]
 FIND_LETTERS = 60
 
 
@@ -37,7 +36,7 @@ def page() -> None:
     with st.container(key="choices"):
         columns = st.columns([4, 4, 5, 6, 4])
     period = choices.period(columns[:2], begun.days)
-    places = _places(columns[2:4], begun.sites, data.agreements(version, who))
+    places = choices.places(columns[2:4], begun.sites, data.agreements(version, who))
     if not places:
         top.html(f'<p class="answer">{escape(say("harvest_page.no_such_site"))}</p>')
         return
@@ -50,17 +49,6 @@ def page() -> None:
         waiting(version, who)
     if rows:
         _drawn(found, places, data.settings(version).currency)
-
-
-def _places(columns: Sequence[Any], sites: Rows, agreements: Rows) -> Places:
-    """The sites of the chosen district and agreement, by id."""
-    named = titles(agreements)
-    with columns[0]:
-        district = choices.choose("district", districts(sites), say("dashboard.all_districts"))
-    with columns[1]:
-        agreement = choices.choose("agreement", list(named), say("dashboard.all_agreements"), named)
-    here = asked_for(sites, agreements, Wanted(district, agreement))
-    return {s["site_id"]: s for s in sites if s["site_id"] in here}
 
 
 def _drawn(found: Mapping[str, Rows], places: Places, currency: str) -> None:

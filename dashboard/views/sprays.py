@@ -1,6 +1,5 @@
 """Sprays: which blocks need flushing, straightening or an end cap, and what the cans and throws show."""
 
-from collections.abc import Sequence
 from datetime import date
 from html import escape
 from typing import Any
@@ -13,6 +12,7 @@ from dashboard.charts.cans import cans
 from dashboard.charts.legend import legend
 from dashboard.charts.overlap import overlap
 from dashboard.charts.template import CONFIG
+from dashboard.choices import Places
 from dashboard.downloads import downloads
 from dashboard.links import link
 from dashboard.numbers import number
@@ -25,7 +25,6 @@ from dashboard.start import start, waiting
 from pipeline.words import say, say_n
 
 Rows = list[dict[str, Any]]
-Places = dict[str, dict[str, Any]]
 FIND_LETTERS = 60
 MOST_HOURS = 24.0
 
@@ -40,7 +39,7 @@ def page() -> None:
     with st.container(key="choices"):
         columns = st.columns([4, 5, 5, 7])
     to = choices.last_day(columns[0], begun.days)
-    places = _filtered(columns[1:3], begun.sites, data.agreements(version, who))
+    places = choices.places(columns[1:3], begun.sites, data.agreements(version, who))
     with columns[3]:
         names = {s: say("dashboard.site_option", name=p["name"], site=s) for s, p in places.items()}
         chosen = choices.choose("site", list(names), say("dashboard.no_site"), names)
@@ -59,22 +58,6 @@ def page() -> None:
     if listed:
         st.html(f'<h2 id="work">{escape(say("sprays_page.work_title"))}</h2>{listed}')
     _table(rows, places, chosen)
-
-
-def _filtered(columns: Sequence[Any], sites: Rows, agreements: Rows) -> Places:
-    """The sites of the chosen district and agreement, by id."""
-    with columns[0]:
-        names = sorted({s["district"] for s in sites if s["district"]})
-        district = choices.choose("district", names, say("dashboard.all_districts"))
-    with columns[1]:
-        titles = {a["agreement_id"]: f"{a['agreement_id']} {a['title']}" for a in agreements}
-        agreement = choices.choose("agreement", list(titles), say("dashboard.all_agreements"), titles)
-    paid = next((set(a["sites"]) for a in agreements if a["agreement_id"] == agreement), None)
-    return {
-        s["site_id"]: s
-        for s in sites
-        if district in (None, s["district"]) and (paid is None or s["site_id"] in paid)
-    }
 
 
 def _cautions(version: int, who: Viewer, chosen: str | None) -> None:

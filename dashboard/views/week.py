@@ -9,6 +9,7 @@ import streamlit as st
 
 from dashboard import choices, data
 from dashboard.access import Viewer
+from dashboard.choices import Places
 from dashboard.downloads import downloads, points
 from dashboard.numbers import share
 from dashboard.start import start, waiting
@@ -19,7 +20,6 @@ from pipeline.visits.change_rules import MET_STEP, WINDOW_DAYS
 from pipeline.words import say
 
 Rows = list[dict[str, Any]]
-Places = dict[str, dict[str, Any]]
 SHOWN = ("worse", "better", "otherwise")  # directions with a list of their own
 
 
@@ -33,7 +33,7 @@ def page() -> None:
     with st.container(key="choices"):
         columns = st.columns([4, 4, 5, 6, 6])
     since, to = _days(columns[:2], days)
-    places = _filtered(columns[2:4], everywhere, data.agreements(version, who))
+    places = choices.places(columns[2:4], everywhere, data.agreements(version, who))
     if not places:
         top.html(f'<p class="answer">{escape(say("week_page.no_such_site"))}</p>')
         return
@@ -49,22 +49,6 @@ def _days(columns: Sequence[Any], known: tuple[date, date]) -> tuple[date | None
         return None, to
     earlier = (known[0], to - timedelta(days=1))
     return choices.day(columns[0], "since", say("week_page.since_field"), usual, earlier), to
-
-
-def _filtered(columns: Sequence[Any], places: Rows, agreements: Rows) -> Places:
-    """The sites of the chosen district and agreement, by id."""
-    with columns[0]:
-        names = sorted({s["district"] for s in places if s["district"]})
-        district = choices.choose("district", names, say("dashboard.all_districts"))
-    with columns[1]:
-        titles = {a["agreement_id"]: f"{a['agreement_id']} {a['title']}" for a in agreements}
-        agreement = choices.choose("agreement", list(titles), say("dashboard.all_agreements"), titles)
-    paid = next((set(a["sites"]) for a in agreements if a["agreement_id"] == agreement), None)
-    return {
-        s["site_id"]: s
-        for s in places
-        if district in (None, s["district"]) and (paid is None or s["site_id"] in paid)
-    }
 
 
 def _drawn(top: Any, version: int, who: Viewer, places: Places, since: date | None, to: date) -> None:
