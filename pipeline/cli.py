@@ -523,7 +523,8 @@ def _deliveries_to_come(store: Store, folder: Path) -> list[Path]:
 def dashboard(folder: Path, port: int, no_browser: bool, basemap: Path | None) -> None:  # noqa: FBT001 - a flag
     """Serve the dashboard on this machine; what another edition of Sunrill computed is made anew first."""
     store = Store(folder)
-    if store.manifest() is not None:
+    found = store.manifest()
+    if found and found.is_of_another_edition:
         refresh(store)
     _serve(folder, port, open_browser=not no_browser, basemap=basemap)
 

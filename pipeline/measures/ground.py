@@ -71,6 +71,17 @@ def roots(crop: str, own: Own, crop_row: str = "") -> Roots | None:
     return Roots(least_m, depth_m, fraction, response, ini, dev)
 
 
+def yield_response(crop: str, own: Own, crop_row: str = "") -> float | None:
+    """Return the seasonal Ky of a crop as written, whether or not its roots are known; None: unknown. As for `roots`."""
+    return _filled(own.get(plain_name(crop)), printed_row(crop, crop_row))[OWN.index("yield_response")]
+
+
+def own_ground(connection: duckdb.DuckDBPyConnection) -> Own:
+    """Return the programme's crops by their plain names, each with `OWN`."""
+    rows = connection.execute(f"SELECT crop, {', '.join(OWN)} FROM crops ORDER BY crop").fetchall()  # noqa: S608  our own names
+    return {plain_name(crop): values for crop, *values in rows}
+
+
 def _filled(told: Sequence[float | None] | None, listed: Crop | None) -> list[float | None]:
     """The values of `OWN`: the programme's, else the built-in crop's."""
     ours: list[float | None] = list(told) if told else [None for _ in OWN]
@@ -91,8 +102,7 @@ def leave_roots(connection: duckdb.DuckDBPyConnection) -> None:
 
     None for a crop that is unknown. Reads planting_spans and crops.
     """
-    rows = connection.execute(f"SELECT crop, {', '.join(OWN)} FROM crops ORDER BY crop").fetchall()  # noqa: S608  our own names
-    own = {plain_name(crop): values for crop, *values in rows}
+    own = own_ground(connection)
     query = "SELECT DISTINCT crop, crop_row FROM planting_spans ORDER BY ALL"
     written = connection.execute(query).fetchall()
     found = {(crop, crop_row): roots(crop, own, crop_row) for crop, crop_row in written}

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Any
 
-from pipeline.agronomy.crops import plain_name
-from pipeline.measures.ground import leave_ground
+from pipeline.measures.crop_rows import Own
+from pipeline.measures.ground import leave_ground, own_ground
 from pipeline.measures.need import crop_values, own_crops
 from pipeline.measures.statements import run_statement
 from pipeline.store import Reader
@@ -49,12 +49,11 @@ QUERIES = {
     "blocks": BLOCKS, "needs": NEEDS, "soil": SOIL, "plantings": PLANTINGS, "flows": FLOWS, "solar": SOLAR,
     "pauses": PAUSES, "stops": STOPS,
 }  # fmt: skip
-YIELDS = "SELECT crop, yield_response FROM crops ORDER BY crop"
 
 
 @dataclass(frozen=True)
 class Asked:
-    """The rows about one site, each with its column names; `crops` are the programme's own."""
+    """The rows about one site, each with its column names; `crops` and `ground` are the programme's own."""
 
     site: Row
     blocks: Sequence[Row]
@@ -66,7 +65,7 @@ class Asked:
     pauses: Sequence[Row]
     stops: Sequence[Row]
     crops: Mapping[str, Sequence[float | None]]
-    yields: Mapping[str, float | None]
+    ground: Own
 
 
 def ask(reader: Reader, sites: Sequence[str], from_day: date, days: int) -> dict[str, Asked]:
@@ -94,14 +93,13 @@ def ask(reader: Reader, sites: Sequence[str], from_day: date, days: int) -> dict
     to_day = from_day + timedelta(days=days - 1)
     asked = {"sites": names, "from_day": from_day, "to_day": to_day}
     tables: dict[str, Any] = {name: _by_site(reader, query, asked) for name, query in QUERIES.items()}
-    yields = {plain_name(row["crop"]): row["yield_response"] for row in reader.rows(YIELDS)}
-    crops = own_crops(connection)
+    crops, ground = own_crops(connection), own_ground(connection)
     return {
         site_id: Asked(
             site=rows[0],
             **{name: table[site_id] for name, table in tables.items()},
             crops=crops,
-            yields=yields,
+            ground=ground,
         )
         for site_id, rows in _by_site(reader, SITES, asked).items()
     }

@@ -8,8 +8,8 @@ from math import isfinite, nan
 import numpy as np
 
 from pipeline.agronomy.crop_coefficient import crop_coefficient
-from pipeline.agronomy.crops import built_in_crops, crop_name, plain_name
 from pipeline.agronomy.soils import soils
+from pipeline.measures.ground import yield_response
 from pipeline.scheduling.asked import Asked, Row, season_values
 from pipeline.scheduling.inputs import BlockInput
 from pipeline.scheduling.intake import MM_M3_PER_HA
@@ -135,25 +135,16 @@ def _soil_state(soil: Row | None) -> tuple[float, float, float]:
 
 
 def _season(asked: Asked, block_id: str) -> tuple[float, float]:
-    """Ky, and the need of the crop's whole season, means over the block's plantings by area."""
+    """Ky, an unknown one as 1, and the need of the crop's whole season, means over the block's plantings by area."""
     rows = [row for row in asked.plantings if row["block_id"] == block_id]
     weights = np.array([row["planted_ha"] or 0.0 for row in rows])
     if not rows or weights.sum() <= 0:
         return 1.0, nan
     et0 = _et0_mm(asked, block_id)
-    response = [_yield_response(asked, row["crop"]) for row in rows]
+    known = [yield_response(row["crop"], asked.ground, row["crop_row"] or "") for row in rows]
+    response = [1.0 if ky is None else ky for ky in known]
     season = [_season_kc(asked, row) * et0 for row in rows]
     return float(np.average(response, weights=weights)), float(np.average(season, weights=weights))
-
-
-def _yield_response(asked: Asked, crop: str) -> float:
-    """The programme's own Ky, else that of FAO-56 Table 24; an unknown one counts as 1."""
-    own = asked.yields.get(plain_name(crop))
-    if own is not None:
-        return float(own)
-    name = crop_name(crop)
-    table = None if name is None else built_in_crops()[name].yield_response
-    return 1.0 if table is None else float(table)
 
 
 def _season_kc(asked: Asked, planting: Row) -> float:

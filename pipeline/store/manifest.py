@@ -52,9 +52,14 @@ class Manifest:
         return tuple(p for p in self.parts if p.table == table)
 
     @property
+    def is_of_another_edition(self) -> bool:
+        """Whether another edition of the measures made the results: every site waits to be computed anew."""
+        return self.edition != EDITION
+
+    @property
     def results_in_force(self) -> tuple[Part, ...]:
-        """The parts of the results; none where another edition of the measures made them."""
-        return self.results if self.edition == EDITION else ()
+        """The parts of the results; none of another edition."""
+        return () if self.is_of_another_edition else self.results
 
     def files(self) -> set[str]:
         """Return every file that the version needs, relative to the store."""

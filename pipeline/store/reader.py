@@ -10,7 +10,7 @@ from duckdb import DuckDBPyConnection
 from pipeline.config import Settings
 from pipeline.intake import spatial_connection
 from pipeline.store import schema
-from pipeline.store.manifest import EDITION, Manifest
+from pipeline.store.manifest import Manifest
 from pipeline.store.parts import source
 from pipeline.tables import TABLES, Table
 
@@ -56,7 +56,7 @@ def open_reader(
         connection.execute("CREATE TABLE sites_here AS SELECT unnest(?::VARCHAR[]) AS site_id", [list(sites)])
     for name in LEDGER_VIEWS:
         connection.execute(f"CREATE VIEW {name} AS SELECT * FROM store.{name}")
-    if manifest.edition != EDITION:  # every site waits to be computed anew
+    if manifest.is_of_another_edition:
         connection.execute("CREATE OR REPLACE VIEW dirty AS SELECT site_id FROM store.sites")
     for table in sorted(TABLES.values(), key=lambda t: t.name == "meter_readings"):
         _views(connection, folder, manifest, table, slice_no)

@@ -18,7 +18,7 @@ from pipeline.config import Settings
 from pipeline.intake import lock, spatial_connection
 from pipeline.store import schema
 from pipeline.store.files import flush
-from pipeline.store.manifest import EDITION, Manifest, Part
+from pipeline.store.manifest import Manifest, Part
 
 
 @dataclass
@@ -77,7 +77,7 @@ def begin(folder: Path, manifest: Manifest | None, *, kept_in: Path | None = Non
         schema.create(connection)
         return Session(folder, connection, base, Settings())
     schema.drop_indexes(connection)
-    if manifest.edition != EDITION:
+    if manifest.is_of_another_edition:
         connection.execute("INSERT OR IGNORE INTO dirty SELECT site_id FROM sites")
     stored, made = (
         [_found(part, kept_in) for part in some] for some in (manifest.parts, manifest.results_in_force)
