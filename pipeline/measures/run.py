@@ -41,7 +41,11 @@ def nobody_watches(_done: int, _of: int) -> None:
 
 
 def compute(
-    connection: duckdb.DuckDBPyConnection, settings: Settings, *, last_day: date | None = None
+    connection: duckdb.DuckDBPyConnection,
+    settings: Settings,
+    *,
+    last_day: date | None = None,
+    follow_water: bool = True,
 ) -> None:
     """Make every result table as a temporary table.
 
@@ -53,25 +57,31 @@ def compute(
         The programme's.
     last_day
         No later day exists; if left out, each site's time ends with its own evidence.
+    follow_water
+        Whether to follow the water under the plantings, which no other result needs; else
+        root_zone_days is empty.
     """
     prepare_sums(connection)
     need.compute(connection, settings)
-    parameters = settings.as_parameters() | {"last_day": last_day}
+    _compute_supply(connection, settings, settings.as_parameters() | {"last_day": last_day})
+    if follow_water:
+        leave_root_zone_days(connection, settings)
+    else:
+        create_empty(connection, "root_zone_days")
+
+
+def _compute_supply(
+    connection: duckdb.DuckDBPyConnection, settings: Settings, parameters: dict[str, object]
+) -> None:
+    """Make what comes of meters, logs and jobs; empty tables where there is none of them."""
     run_statement(connection, "site_spans", parameters)
     first, last = connection.execute("SELECT min(from_day), max(to_day) FROM site_spans").fetchone() or (
         None,
         None,
     )
     if first is None or last is None:
-        for name in (
-            "meter_intervals",
-            "site_days",
-            "outages",
-            "stopped_jobs",
-            "log_spells",
-        ):
+        for name in ("meter_intervals", "site_days", "outages", "stopped_jobs", "log_spells"):
             create_empty(connection, name)
-        leave_root_zone_days(connection, settings)
         return
     run_statement(connection, "site_midnights", parameters)
     leave_meter_intervals(
@@ -82,7 +92,6 @@ def compute(
     _tell_stuck(connection)
     for name in (*SUPPLY, *UPTIME):
         run_statement(connection, name, parameters)
-    leave_root_zone_days(connection, settings)
 
 
 def _days(connection: duckdb.DuckDBPyConnection, first: date, last: date) -> tuple[date, date]:

@@ -51,9 +51,10 @@ def leave_coming_need(
     connection: duckdb.DuckDBPyConnection,
     settings: Settings,
     as_of: date,
+    tables: Sequence[str],
     sites: Sequence[str] | None = None,
 ) -> None:
-    """Leave the need of sites, of their blocks and of their plantings in the connection.
+    """Leave the need of sites, and where asked for of their blocks and plantings, in the connection.
 
     Parameters
     ----------
@@ -63,6 +64,8 @@ def leave_coming_need(
         The programme's; horizon_days says how many days.
     as_of
         The day before the first.
+    tables
+        Which of `LEFT` are wanted: at many sites blocks and plantings are many rows.
     sites
         Only these; all if left out.
 
@@ -94,6 +97,6 @@ def leave_coming_need(
         ahead.execute(DRAWN)
         for name in ("block_days", "site_need_days"):
             run_statement(ahead, name, settings.as_parameters())
-        found = {name: ahead.execute(query).to_arrow_table() for name, query in LEFT.items()}
+        found = {name: ahead.execute(LEFT[name]).to_arrow_table() for name in tables}
     for name, rows in found.items():
         leave_table(connection, name, rows)

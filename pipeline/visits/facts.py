@@ -8,7 +8,7 @@ from typing import Any
 from pipeline.measures.results import create_empty_missing
 from pipeline.measures.statements import prepare_sums, run_statement
 from pipeline.store import Reader
-from pipeline.visits.coming import leave_coming_need
+from pipeline.visits.coming import LEFT, leave_coming_need
 
 Facts = dict[str, Any]
 
@@ -45,7 +45,7 @@ def facts(reader: Reader, as_of: date, sites: Sequence[str] | None) -> list[Fact
         coming_m3: the sum of the days known, None where none is.
     """
     connection, parameters = reader.connection, _parameters(reader, as_of, sites)
-    leave_coming(reader, as_of, reader.settings.horizon_days, sites)
+    leave_coming(reader, as_of, reader.settings.horizon_days, sites, ("visit_coming",))
     for name in (*TABLES, "visit_facts"):
         _run(name, reader, parameters)
     coming: dict[str, list[tuple[float | None, float | None]]] = {}
@@ -57,7 +57,13 @@ def facts(reader: Reader, as_of: date, sites: Sequence[str] | None) -> list[Fact
     return [row | _need_to_come(coming.get(row["site_id"], [])) for row in found]
 
 
-def leave_coming(reader: Reader, as_of: date, horizon_days: int, sites: Sequence[str] | None = None) -> None:
+def leave_coming(
+    reader: Reader,
+    as_of: date,
+    horizon_days: int,
+    sites: Sequence[str] | None = None,
+    tables: Sequence[str] = tuple(LEFT),
+) -> None:
     """Leave visit_weather and the tables visit_coming*: the days after one, as they are taken to be.
 
     Parameters
@@ -70,12 +76,14 @@ def leave_coming(reader: Reader, as_of: date, horizon_days: int, sites: Sequence
         How many days.
     sites
         Only these; all if left out.
+    tables
+        Which of the latter; all if left out.
     """
     create_empty_missing(reader.connection)
     prepare_sums(reader.connection)
     _run("visit_weather", reader, _parameters(reader, as_of, sites))
     settings = replace(reader.settings, horizon_days=horizon_days)
-    leave_coming_need(reader.connection, settings, as_of, sites)
+    leave_coming_need(reader.connection, settings, as_of, tables, sites)
 
 
 def _parameters(reader: Reader, as_of: date, sites: Sequence[str] | None) -> dict[str, object]:

@@ -97,7 +97,7 @@ def judged(
     """
     if known or not nothing_is_later(reader, as_of):
         look_back(reader, as_of, known=known)
-        run.compute(reader.connection, reader.settings)
+        run.compute(reader.connection, reader.settings, follow_water=False)
     parts = _parts(reader)
     found = [_judged(f, as_of, reader.settings, parts) for f in facts(reader, as_of, sites)]
     found.sort(key=lambda pair: pair[0])
