@@ -14,6 +14,7 @@ import click
 import pyarrow as pa
 
 from pipeline import tiles
+from pipeline.columns import help_lines
 from pipeline.commands import wall_sheets
 from pipeline.commands.harvest import harvest_command
 from pipeline.commands.options import PATH, PORT, Day, Told, store_option
@@ -274,13 +275,7 @@ def visits(folder: Path, as_of: date, known: bool, out: Path) -> None:  # noqa: 
         warn(say("cli.nothing_to_rank", day=as_of))
 
 
-def _columns() -> str:
-    """A line for each column of the changes; the mark in front keeps the lines as they are."""
-    lines = [f"{c.name}{f' [{c.unit}]' if c.unit else ''}  {c.meaning}" for c in change_columns.COLUMNS]
-    return "\b\n" + "\n".join(lines)
-
-
-@main.command(help=say("cli.help_changes"), epilog=_columns())
+@main.command(help=say("cli.help_changes"), epilog=help_lines(change_columns.COLUMNS))
 @store_option
 @click.option("--since", type=Day(), required=True, help=say("cli.help_since"))
 @click.option("--to", "to_day", type=Day(), required=True, help=say("cli.help_changes_to"))

@@ -7,10 +7,11 @@ from typing import get_args
 import click
 import pyarrow as pa
 
+from pipeline.columns import help_lines
 from pipeline.commands.options import PATH, Day, store_option
 from pipeline.commands.work import refresh, write_out
 from pipeline.measures.harvest import By, harvest
-from pipeline.measures.harvest_columns import GROUP_COLUMNS, PLANTING_COLUMNS, Column
+from pipeline.measures.harvest_columns import GROUP_COLUMNS, PLANTING_COLUMNS
 from pipeline.outputs import check_target
 from pipeline.store import open_store
 from pipeline.terminal import warn
@@ -18,16 +19,11 @@ from pipeline.words import say
 
 
 def _columns() -> str:
-    """A line for each column of a planting, then of a group; the mark in front keeps the lines as they are."""
-    parts = [
-        "\n".join([say(f"cli.harvest_by_{by}"), *map(_line, columns)])
+    """A line for each column of a planting, then of a group."""
+    return "\n\n".join(
+        help_lines(columns, say(f"cli.harvest_by_{by}"))
         for by, columns in (("planting", PLANTING_COLUMNS), ("group", GROUP_COLUMNS))
-    ]
-    return "\n\n".join(f"\b\n{part}" for part in parts)
-
-
-def _line(of: Column) -> str:
-    return f"{of.name}{f' [{of.unit}]' if of.unit else ''}  {of.meaning}"
+    )
 
 
 @click.command(name="harvest", help=say("cli.help_harvest"), epilog=_columns())

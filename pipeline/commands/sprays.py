@@ -5,6 +5,7 @@ from pathlib import Path
 
 import click
 
+from pipeline.columns import help_lines
 from pipeline.commands.options import PATH, Day, store_option
 from pipeline.commands.work import refresh, write_out
 from pipeline.errors import SunrillError
@@ -16,13 +17,7 @@ from pipeline.terminal import warn
 from pipeline.words import say
 
 
-def _columns() -> str:
-    """A line for each column; the mark in front keeps the lines as they are."""
-    lines = [f"{c.name}{f' [{c.unit}]' if c.unit else ''}  {c.meaning}" for c in COLUMNS]
-    return "\b\n" + "\n".join(lines)
-
-
-@click.command(name="sprays", help=say("cli.help_sprays"), epilog=_columns())
+@click.command(name="sprays", help=say("cli.help_sprays"), epilog=help_lines(COLUMNS))
 @store_option
 @click.option("--as-of", type=Day(), default=None, help=say("cli.help_sprays_as_of"))
 @click.option("--out", type=PATH, required=True, help=say("cli.help_sprays_out"))

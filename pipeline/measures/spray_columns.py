@@ -1,23 +1,12 @@
 """The table of sprays and laterals, a row a block: its columns, with what each means."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from typing import Any
 
 import pyarrow as pa
 
+from pipeline.columns import Column, schema_of
 from pipeline.measures.spray_findings import NEEDS
-
-
-@dataclass(frozen=True)
-class Column:
-    """A column of the table."""
-
-    name: str
-    kind: pa.DataType
-    unit: str
-    meaning: str
-
 
 STANDINGS = ("needs", "site_needs", "unjudged", "site_even", "sound", "no_laterals")
 UNJUDGED = ("never", "old", "too_few_cans", "all_dry")  # why a site's cans tell nothing
@@ -64,7 +53,9 @@ COLUMNS = (
     Column("low_half", _NUMBER, "–", "the same of the low half"),
     Column("unjudged_why", _TEXT, "", "why the cans tell nothing: " + ", ".join(UNJUDGED)),
 )  # fmt: skip
-SCHEMA = pa.schema([(column.name, column.kind) for column in COLUMNS])
+
+
+SCHEMA = schema_of(COLUMNS)
 
 
 def as_table(rows: Iterable[dict[str, Any]]) -> pa.Table:

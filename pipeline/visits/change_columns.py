@@ -1,23 +1,12 @@
 """The table of changes: its columns, with what each means."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from typing import Any
 
 import pyarrow as pa
 
+from pipeline.columns import Column, schema_of
 from pipeline.visits.change_rules import WHYS, WINDOW_DAYS
-
-
-@dataclass(frozen=True)
-class Column:
-    """A column of the table of changes."""
-
-    name: str
-    kind: pa.DataType
-    unit: str
-    meaning: str
-
 
 _TEXT, _SHARE, _DAY, _WHOLE = pa.string(), pa.float64(), pa.date32(), pa.int64()
 COLUMNS = (
@@ -41,7 +30,9 @@ COLUMNS = (
     Column("evidence", _TEXT, "", "the sentence of the later ranking"),
     Column("unsaid_why", _TEXT, "", "what is missing where nothing can be said: " + ", ".join(WHYS)),
 )  # fmt: skip
-SCHEMA = pa.schema([(column.name, column.kind) for column in COLUMNS])
+
+
+SCHEMA = schema_of(COLUMNS)
 
 
 def as_table(rows: Iterable[dict[str, Any]]) -> pa.Table:
