@@ -151,7 +151,7 @@ def plantings(seen: Seen) -> None:
 def rests_on(seen: Seen) -> None:
     """Draw what the figures rest on."""
     start = share(seen.settings.start_depletion_share)
-    soil = say(f"crop_water_page.soil_{seen.settings.default_soil}")
+    soil = say(f"measures.soil_{seen.settings.default_soil}")
     lines = [
         escape(say(f"crop_water_page.ground_{name}", start=start, soil=soil))
         for name in ("balance", "courses", "start", "soil", "yield", "not_known")

@@ -112,7 +112,7 @@ def _yield(row: dict[str, Any]) -> Cell:
 def _ground(row: dict[str, Any]) -> Cell:
     known = share(row["irrigation_days"] / row["days"])
     whose = "told" if row["soil_told"] else "default"
-    soil = say(f"crop_water_page.soil_{row['soil']}")
+    soil = say(f"measures.soil_{row['soil']}")
     return (
         say("crop_water_page.known_irrigation", share=known),
         say(f"crop_water_page.soil_is_{whose}", soil=soil),

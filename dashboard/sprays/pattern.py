@@ -87,5 +87,5 @@ def rate_sentence(survey: Row, hours: float, blocks: Rows) -> str:
 
 
 def _soil(soil: str, least: float, most: float) -> str:
-    name, low, high = say(f"sprays_page.soil_{soil}"), number(least, 0), number(most, 0)
+    name, low, high = say(f"measures.soil_{soil}"), number(least, 0), number(most, 0)
     return say("sprays_page.soil_takes", soil=name, least=low, most=high)

@@ -79,7 +79,7 @@ def _ground(asked: Asked, site: SiteInput) -> Iterator[str]:
     if untold:
         names = ", ".join(row["block_id"] for row in untold)
         yield say_n(
-            "scheduling.soil_taken", len(untold), blocks=names, soil=untold[0]["soil"].replace("_", " ")
+            "scheduling.soil_taken", len(untold), blocks=names, soil=say(f"measures.soil_{untold[0]['soil']}")
         )
 
 
