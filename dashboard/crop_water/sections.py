@@ -14,11 +14,11 @@ from dashboard.charts.fields import Field, fields, silent, state
 from dashboard.charts.legend import Sign, legend
 from dashboard.charts.root_zone import root_zone
 from dashboard.charts.stress_days import stress_days
-from dashboard.charts.template import CONFIG
 from dashboard.crop_water import tables
 from dashboard.crop_water.answer import listed
 from dashboard.crop_water.data import Watered
 from dashboard.downloads import downloads
+from dashboard.draw import draw
 from dashboard.links import link
 from dashboard.numbers import share
 from pipeline.config import Settings
@@ -64,7 +64,7 @@ def glance(seen: Seen) -> None:
     ]
     if any(silent(day) for field in seen.fields for day in field.days):
         signs.append(("dashed", say("crop_water_page.legend_dashed")))
-    _draw(stress_days(seen.fields[:MOST_FIELDS], seen.drawn), "glance", signs)
+    draw(stress_days(seen.fields[:MOST_FIELDS], seen.drawn), "glance", signs)
 
 
 GLANCE_SIGNS: dict[str, Sign] = {
@@ -123,7 +123,7 @@ def _charts(seen: Seen, some: Sequence[Field], kind: str) -> None:
         for n, (column, field) in enumerate(zip(columns, some[first : first + beside], strict=False)):
             with column:
                 st.html(f"<h4>{escape(_title(field))}</h4>")
-                _draw(root_zone(field, seen.drawn, most), f"{kind}_{first + n}", [])
+                draw(root_zone(field, seen.drawn, most), f"{kind}_{first + n}", [])
                 st.html(tables.weeks_table(field))
 
 
@@ -171,10 +171,3 @@ def _title(field: Field) -> str:
 def _head(key: str, period: Period) -> None:
     days = escape(say("crop_water_page.days", start=period[0], end=period[1]))
     st.html(f'<h3>{escape(say(key))} <span class="quiet">{days}</span></h3>')
-
-
-def _draw(drawn: Any, name: str, signs: Sequence[tuple[Sign, str]]) -> None:
-    with st.container(key=f"chart_{name}"):
-        st.plotly_chart(drawn, theme=None, width="stretch", config=CONFIG, key=f"plot_{name}")
-    if signs:
-        st.html(legend(signs))

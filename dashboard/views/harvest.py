@@ -8,9 +8,9 @@ import streamlit as st
 
 from dashboard import choices, data
 from dashboard.charts.productivity import PER, drawn, productivity, signs
-from dashboard.charts.template import CONFIG
 from dashboard.choices import Places
 from dashboard.downloads import downloads
+from dashboard.draw import draw
 from dashboard.harvest import data as harvest_data
 from dashboard.harvest import tables
 from dashboard.harvest.answer import (
@@ -73,9 +73,7 @@ def _picture(rows: Rows, places: Places) -> None:
         st.html(f'<p class="quiet">{escape(say(f"harvest_page.nothing_per_{per}"))}</p>')
         return
     told = [[tables.mark_words(row, places[row["site_id"]], per) for row in of] for _, of in crops]
-    with st.container(key="chart_harvest"):
-        figure = productivity(crops, per, told)
-        st.plotly_chart(figure, theme=None, width="stretch", config=CONFIG, key="plot_harvest")
+    draw(productivity(crops, per, told), "harvest")
     st.html(_legend(per) + tables.numbers_table(crops, PER[per]))
     st.html(f'<p class="quiet">{escape(say(f"harvest_page.says_per_{per}"))}</p>')
 

@@ -1,6 +1,5 @@
 """Site: how one site is, since when and why; on one A4 too."""
 
-from collections.abc import Sequence
 from datetime import date, timedelta
 from html import escape
 from typing import Any
@@ -11,11 +10,11 @@ from dashboard import choices, data
 from dashboard.access import Viewer
 from dashboard.charts.blocks import blocks
 from dashboard.charts.energy import energy, is_low
-from dashboard.charts.legend import Sign, legend
+from dashboard.charts.legend import Sign
 from dashboard.charts.season import FILLS, MOST_LANES, lanes, season
-from dashboard.charts.template import CONFIG
 from dashboard.charts.water_need import by_area, water_need
 from dashboard.downloads import downloads
+from dashboard.draw import draw
 from dashboard.links import link
 from dashboard.numbers import figure as shown
 from dashboard.numbers import share
@@ -113,20 +112,13 @@ def _head(name: str, period: Period | None, below: str) -> None:
     st.html(f'<h3>{title} <span class="quiet">{days}</span></h3>{ground_line}')
 
 
-def _draw(drawn: Any, name: str, signs: Sequence[tuple[Sign, str]]) -> None:
-    with st.container(key=f"chart_{name}"):
-        st.plotly_chart(drawn, theme=None, width="stretch", config=CONFIG, key=f"plot_{name}")
-    if signs:
-        st.html(legend(signs))
-
-
 def _water(found: Measured, period: Period, settings: Settings) -> None:
     weeks = found.weeks
     _head("water", period, _water_ground(found))
     if not any(w["water_m3"] is not None or w["need_m3"] is not None for w in weeks):
         st.html(f'<p class="quiet">{escape(say("site_page.no_weeks"))}</p>')
         return
-    _draw(water_need(weeks, period), "water", _water_signs(weeks, settings))
+    draw(water_need(weeks, period), "water", _water_signs(weeks, settings))
     if any(w["long_water_days"] for w in weeks):
         text = say("site_page.long_interval", days=f"{settings.longest_month_interval_days:g}")
         st.html(f'<p class="quiet">{escape(text)}</p>')
@@ -180,7 +172,7 @@ def _energy(found: Measured, period: Period, settings: Settings) -> None:
         signs.append(("energy_low", low))
     if any(m["energy_kwh_per_m3"] is None or m["lift_efficiency"] is None for m in months):
         signs.append(("gap", say("site_page.legend_gap")))
-    _draw(energy(months, period, settings.judged_coverage), "energy", signs if len(signs) > 1 else [])
+    draw(energy(months, period, settings.judged_coverage), "energy", signs if len(signs) > 1 else [])
     st.html(site_numbers.energy_table(months))
 
 
@@ -191,7 +183,7 @@ def _season(found: Measured, period: Period) -> None:
         st.html(f'<p class="quiet">{escape(say("site_page.no_crops"))}</p>')
     if not stages and figure["uptime_low"] is None:
         return
-    _draw(season(stages, months, period), "season", _season_signs(stages, months))
+    draw(season(stages, months, period), "season", _season_signs(stages, months))
     left_out = len(lanes(stages)) - MOST_LANES
     if left_out > 0:
         st.html(f'<p class="quiet">{escape(say_n("site_page.more_lanes", left_out))}</p>')
@@ -233,7 +225,7 @@ def _season_signs(stages: Rows, months: Rows) -> list[tuple[Sign, str]]:
 def _blocks(rows: Rows, site: dict[str, Any]) -> None:
     outlined = sum(bool(row["shape"]) for row in rows)
     _head("blocks", None, say_n("site_page.blocks_drawn", len(rows), outlined=outlined))
-    _draw(blocks(rows, site), "blocks", [("site", say("site_page.legend_site"))])
+    draw(blocks(rows, site), "blocks", [("site", say("site_page.legend_site"))])
     st.html(f"<p>{link('sprays', say('site_page.to_sprays'), site=site['site_id'])}</p>")
 
 

@@ -9,11 +9,10 @@ import streamlit as st
 from dashboard import choices, data
 from dashboard.access import Viewer
 from dashboard.charts.cans import cans
-from dashboard.charts.legend import legend
 from dashboard.charts.overlap import overlap
-from dashboard.charts.template import CONFIG
 from dashboard.choices import Places
 from dashboard.downloads import downloads
+from dashboard.draw import draw
 from dashboard.links import link
 from dashboard.numbers import number
 from dashboard.site import panel as site_panel
@@ -100,9 +99,7 @@ def _cans(version: int, who: Viewer, site_id: str, blocks: Rows, to: date) -> No
     asked = choices.choose("survey", list(labels), say("sprays_page.newest"), labels)
     survey = next((s for s in surveys if s["survey_id"] == asked), surveys[0])
     st.html(f"<p>{escape(_where(survey, blocks))}</p>")
-    with st.container(key="chart_cans"):
-        st.plotly_chart(cans(survey), theme=None, width="stretch", config=CONFIG, key="plot_cans")
-    st.html(legend(_signs(survey)))
+    draw(cans(survey), "cans", _signs(survey))
     st.html(pattern.uniformities(survey, data.settings(version)) + pattern.cans_table(survey))
     _rate(survey, blocks)
 
@@ -144,9 +141,7 @@ def _overlaps(blocks: Rows) -> None:
         return
     for n, (row, ids) in enumerate(found[: pattern.MOST_PAIRS]):
         st.html(f"<p>{escape(pattern.overlap_sentence(row, ids))}</p>")
-        with st.container(key=f"chart_overlap_{n}"):
-            drawn = overlap(row["lateral_spacing_m"], row["throw_m"])
-            st.plotly_chart(drawn, theme=None, width="stretch", config=CONFIG, key=f"plot_overlap_{n}")
+        draw(overlap(row["lateral_spacing_m"], row["throw_m"]), f"overlap_{n}")
     left = len(found) - pattern.MOST_PAIRS
     more = f" {say_n('sprays_page.more_pairs', left)}" if left > 0 else ""
     st.html(f'<p class="quiet">{escape(say("sprays_page.overlap_says") + more)}</p>')
