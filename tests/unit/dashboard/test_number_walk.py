@@ -340,6 +340,7 @@ def test_the_water_of_a_sites_crops(walked: Store) -> None:
     )
     page.take(f"at least {row['percolation_least_mm']:.0f} mm at least {row['percolation_least_m3']:.0f} m³")
     page.take(f"{share(row['yield_loss_least'])} to {share(row['yield_loss_most'])} Irrigation known on {known} of the days")  # fmt: skip
+    page.take(f"Stages: FAO-56 Table 11, {row['stages_of']}")
     page.take(f"Every day of the pictures as a file, {DAYS}", f"up to {share(SETTINGS.start_depletion_share)} of the water")  # fmt: skip
     page.take(
         "FAO-56, chapter 8, equations 84 to 88", "FAO-56, table 19", "FAO-56, equation 90, after FAO-33"
