@@ -66,6 +66,29 @@ def test_values_are_those_of_the_sites_in_scope(monkeypatch: pytest.MonkeyPatch)
     assert "those of one site from 2026-08-02" in plain(html(page))
 
 
+def test_the_net_need_stands_beside_that_of_the_other_rule() -> None:
+    """400 mm against 412.3 and 380: how far apart, and by which rule; nothing where either is unknown."""
+    net, by_roots, by_store = (
+        {"net_need_mm": 400.0, "other_net_need_mm": other} for other in (None, 412.3, 380.0)
+    )
+    rooted = Settings(need_by_root_zone=True)
+    assert "by what the roots can hold" in figure_blocks.beside("net_need_mm", by_roots, Settings())
+    assert figure_blocks.beside("net_need_mm", by_roots, Settings()).endswith("412 mm: 12.3 mm more.")
+    assert "by the block's store" in figure_blocks.beside("net_need_mm", by_store, rooted)
+    assert figure_blocks.beside("net_need_mm", by_store, rooted).endswith("380 mm: 20.0 mm less.")
+    assert figure_blocks.beside("net_need_mm", net, Settings()) == ""
+    assert figure_blocks.beside("net_need_mm", None, Settings()) == ""
+    assert figure_blocks.beside("need_m3", by_roots, Settings()) == ""
+
+
+@pytest.mark.usefixtures("shown")
+def test_the_page_shows_both_net_needs() -> None:
+    """Each with its own block, and the difference in that of the one in force."""
+    found = blocks(opened("figures"))
+    assert "With the rain by what the roots can hold" in plain(found["net_need_mm"])
+    assert "other_net_need_mm" in found
+
+
 @pytest.mark.usefixtures("shown")
 def test_the_figure_of_the_address_is_open_and_marked() -> None:
     """One block, with the focus brought to it; all others are closed."""
