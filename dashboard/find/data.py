@@ -67,7 +67,7 @@ MATCHES = f"""
         FROM texts WHERE {{holds}}
         QUALIFY row_number() OVER (PARTITION BY site_id, field, key, more ORDER BY nearness) = 1
     )
-    SELECT n.* EXCLUDE (folded), s.name, s.district, count(*) OVER () AS found
+    SELECT n.* EXCLUDE (folded), s.name, s.district, (SELECT count(*) FROM near) AS found
     FROM near n LEFT JOIN sites s USING (site_id)
     ORDER BY nearness, field <> 'contact', since DESC NULLS LAST, text, site_id LIMIT {MOST}"""  # noqa: S608 - our own texts
 

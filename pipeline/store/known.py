@@ -23,7 +23,7 @@ def note(connection: DuckDBPyConnection, file: str, sha: str, options: str) -> l
     sources = connection.execute(
         """SELECT source_id, s.sheet, table_name, row_count, strftime(l.arrived_at, '%Y-%m-%d')
            FROM sources s JOIN loads l USING (load_no) WHERE sha = ? AND options = ?
-           QUALIFY load_no = min(load_no) OVER () ORDER BY source_id""",
+           QUALIFY rank() OVER (ORDER BY load_no) = 1 ORDER BY source_id""",
         [sha, options],
     ).fetchall()
     found = [
