@@ -10,10 +10,7 @@ from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
-import geopandas
 import pyarrow as pa
-import pyogrio
-import xlsxwriter
 from pyarrow import parquet
 from shapely.geometry import shape
 
@@ -153,6 +150,8 @@ def _write_xlsx(table: pa.Table, path: Path) -> None:
             where=str(path),
             mend=say("outputs.endings", endings=".csv, .parquet"),
         )
+    import xlsxwriter  # noqa: PLC0415 - the commands that write none would wait for it
+
     book = xlsxwriter.Workbook(str(path), {"strings_to_formulas": False, "strings_to_urls": False})
     book.set_properties({"created": BOOK_TIME})
     heading, day = book.add_format({"bold": True}), book.add_format({"num_format": "yyyy-mm-dd"})
@@ -194,6 +193,9 @@ def _write_features(table: pa.Table, path: Path, places: Places) -> None:
         text = json.dumps({"type": "FeatureCollection", "features": features}, ensure_ascii=False)
         path.write_text(text, encoding="utf-8")
         return
+    import geopandas  # noqa: PLC0415 - the commands that write none would wait for it
+    import pyogrio  # noqa: PLC0415
+
     frame = geopandas.GeoDataFrame(
         table.to_pandas(),
         geometry=[None if geometry is None else shape(geometry) for geometry in shapes],

@@ -15,8 +15,6 @@ from types import MappingProxyType
 from typing import Any
 
 import pyarrow as pa
-import pyogrio
-from pyogrio.errors import DataLayerError, DataSourceError
 from shapely.errors import ShapelyError
 
 from pipeline.errors import FileFault
@@ -68,6 +66,9 @@ def read_geo(upload: Upload, options: ReadOptions) -> list[Sheet]:
     FileFault
         Where the file can't be opened as what its ending says, or names other sources.
     """
+    import pyogrio  # noqa: PLC0415 - it brings pandas, for which every command would wait
+    from pyogrio.errors import DataLayerError, DataSourceError  # noqa: PLC0415
+
     drivers = DRIVERS[PurePath(upload.name).suffix.casefold()]
     other_format = say("intake.other_format_why", ending=PurePath(upload.name).suffix)
     with upload.path.open("rb") as stream:
@@ -110,6 +111,8 @@ def _unreadable(name: str, why: str) -> FileFault:
 
 
 def _layer(source: str, layer: str, name: str, options: ReadOptions, *, alone: bool) -> Sheet:
+    import pyogrio  # noqa: PLC0415
+
     meta, found = pyogrio.read_arrow(source, layer=layer, datetime_as_string=True)
     geometry = meta["geometry_name"] or "wkb_geometry"
     kml = PurePath(name).suffix.casefold() == ".kml"

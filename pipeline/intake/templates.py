@@ -5,8 +5,6 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Any
 
-import xlsxwriter
-
 from pipeline.intake.sheets import EXAMPLE_MARK
 from pipeline.tables import EARLIEST_YEAR, TABLES, Column, Kind, Table
 from pipeline.words import say
@@ -51,6 +49,8 @@ def write_template(name: str, out: Path) -> Path:
 
 
 def _write(table: Table, path: Path) -> Path:
+    import xlsxwriter  # noqa: PLC0415 - every command would wait for it
+
     book = xlsxwriter.Workbook(str(path))
     formats = {
         "required": book.add_format({"bold": True, "bottom": 1}),

@@ -138,23 +138,23 @@ def leave_basal(connection: duckdb.DuckDBPyConnection) -> None:
             ],
         }
     )
-    leave_table(connection, "basal_days", pa.concat_tables([_NO_CURVE, *curves]))
+    leave_table(connection, "basal_days", pa.concat_tables([BASAL_DAYS.empty_table(), *curves]))
     leave_table(connection, "soil_surfaces", surfaces)
 
 
-_NO_CURVE = pa.schema(
+BASAL_DAYS = pa.schema(
     [
         ("crop", pa.string()), ("crop_row", pa.string()), ("season_days", pa.int64()), ("day_number", pa.int64()),
         ("kcb", pa.float64()), ("climate_share", pa.float64()), ("height_m", pa.float64()),
     ]
-).empty_table()  # fmt: skip
+)  # fmt: skip
 
 
 def _curve(crop: str, crop_row: str) -> pa.Table:
     """Kcb of a crop's days; its height grows by the same amount each day until mid-season."""
     printed = printed_row(crop, crop_row)
     if printed is None:
-        return _NO_CURVE
+        return BASAL_DAYS.empty_table()
     days = np.arange(1, printed.season_days + 1)
     basal = basal_coefficients()[printed.crop]
     stages = (printed.ini_days, printed.dev_days, printed.mid_days, printed.late_days)
@@ -168,4 +168,4 @@ def _curve(crop: str, crop_row: str) -> pa.Table:
         "climate_share": climate_share(days, basal.kcb_end, *stages, printed.height_m),
         "height_m": grown * printed.height_m,
     }
-    return pa.table(columns, schema=_NO_CURVE.schema)
+    return pa.table(columns, schema=BASAL_DAYS)

@@ -47,11 +47,12 @@ def take(browser: Browser, address: str, size: str, look: Look = "light") -> byt
     page.locator("p.answer").first.wait_for(timeout=WAIT_MS)
     for last in next((parts for end, parts in WHOLE.items() if address.endswith(end)), ()):
         page.locator(last).first.wait_for(timeout=WAIT_MS)
-    if page.locator("iframe").count():
-        page.frame_locator("iframe").first.locator(".patch").first.wait_for(timeout=WAIT_MS)
     page.evaluate("document.fonts.ready")
     page.mouse.move(0, 0)
-    page.wait_for_timeout(1500)  # Leaflet fades in, and patches move apart after it
+    if page.locator("iframe").count():
+        page.frame_locator("iframe").first.locator(".patch").first.wait_for(timeout=WAIT_MS)
+        page.wait_for_timeout(1200)  # Leaflet fades in, and patches move apart after it
+    page.wait_for_timeout(300)
     picture = page.screenshot(animations="disabled", caret="hide")
     page.close()
     return picture

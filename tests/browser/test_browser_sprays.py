@@ -82,36 +82,27 @@ def test_tab_reaches_all_of_it(visit: Visit, sprays_address: str) -> None:
     page = visit.page
     open_sprays(page, sprays_address)
     page.wait_for_load_state("networkidle")
-    page.wait_for_timeout(1000)
     page.evaluate(CLICKABLE)
     assert len(walk(page)) >= 20
     assert page.evaluate(UNREACHED) == []
     assert page.evaluate(UNSEEN) == []
 
 
-def test_drawings_turn_dark(visit: Visit, sprays_address: str) -> None:
-    """Cans, lines, jets and the dry strip have no light colour left."""
+def test_it_is_dark_in_the_dark_and_fits_a_phone(visit: Visit, sprays_address: str) -> None:
+    """Cans, lines, jets and the dry strip have no light colour left; at 390 nothing is too wide, the sentence on top."""
     page = visit.page
     page.emulate_media(color_scheme="dark")
+    page.set_viewport_size({"width": 390, "height": 844})
     open_sprays(page, sprays_address)
     page.locator(DRAWN).first.wait_for(timeout=WAIT_MS)
     page.wait_for_timeout(500)
     drawn = set(page.evaluate(CHART_COLOURS))
     assert {rgb(DARK.water), rgb(DARK.alarm), rgb(DARK.ink)} <= drawn
     assert not drawn & colours(LIGHT)
-
-
-def test_sprays_fit_a_phone(chromium: Browser, sprays_address: str) -> None:
-    """At 390 × 844 nothing is wider than the screen, and the sentence stands on top."""
-    page = chromium.new_page(viewport={"width": 390, "height": 844})
-    open_sprays(page, sprays_address)
-    page.locator(DRAWN).first.wait_for(timeout=WAIT_MS)
-    page.wait_for_timeout(800)
     assert page.evaluate(TOO_WIDE, 390) == []
     box = page.locator("p.answer").first.bounding_box()
     assert box is not None
     assert box["y"] < 422
-    page.close()
 
 
 @pytest.mark.parametrize("size", ["laptop", "phone"])

@@ -1,5 +1,6 @@
 """Every text of the contract holds a name that would run, fetch or break a page; every page is opened with them."""
 
+from pathlib import Path
 from urllib.parse import urlencode
 
 import pytest
@@ -9,6 +10,7 @@ from pipeline.store import Store
 from pipeline.tables import TABLES
 from tests.browser.conftest import Visit
 from tests.browser.hostile import NAMES, TEXTS
+from tests.browser.test_both_looks import DRAWN
 
 pytestmark = pytest.mark.browser
 
@@ -35,6 +37,12 @@ WIDE = """width => [...document.querySelectorAll('.stMain *, main *')].filter(e 
     && e.getClientRects().length).map(e => e.outerHTML.slice(0, 120))"""
 
 
+def test_every_page_is_walked() -> None:
+    """A page that comes is opened with hostile texts, too, and held to ask nothing of another machine."""
+    pages = {path.stem for path in Path("dashboard/views").glob("*.py")} - {"__init__"}
+    assert pages | {"plain"} == {name or "portfolio" for name, _, _ in WALK}
+
+
 def test_every_text_of_the_contract_is_hostile(hostile: Store) -> None:
     """No column of text or ids is left out, a new one neither: each holds every name, as it was written."""
     with hostile.read() as reader:
@@ -57,9 +65,9 @@ def test_hostile_texts_have_no_effect_on_any_page(
     page.goto(f"{hostile_address}/{page_name}?{urlencode(address)}")
     expect(page.locator("p.answer").first).to_be_visible(timeout=WAIT_MS)
     page.wait_for_load_state("networkidle")
-    page.wait_for_timeout(1000)
+    page.wait_for_function(DRAWN)
     page.evaluate("document.querySelectorAll('details').forEach(d => { d.open = true; })")
-    page.wait_for_timeout(500)
+    page.wait_for_timeout(200)  # what unfolds takes its place
     shown = page.locator("body").inner_text()
     assert name[:60] in shown
     assert page.locator("p.caution[role=alert], .stException").count() == 0
@@ -67,4 +75,5 @@ def test_hostile_texts_have_no_effect_on_any_page(
     assert page.evaluate("document.documentElement.scrollWidth") <= 390
     assert page.evaluate(WIDE, 390) == []
     assert visit.ran() == []
+    assert visit.requests
     assert visit.outside() == []

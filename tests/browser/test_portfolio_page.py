@@ -216,16 +216,3 @@ def test_the_page_without_scripts_shows_the_same(
     assert set(NAMES) <= set(shown)
     plain.context.close()
     assert visit.outside() == []
-
-
-def test_every_page_asks_nothing_of_another_machine(visit: Visit, hostile_address: str) -> None:
-    """Each page of the folder is opened, map and all: every request is for the dashboard itself."""
-    pages = sorted(p.stem for p in Path("dashboard/views").glob("*.py") if p.stem != "__init__")
-    assert "portfolio" in pages
-    for name in pages:
-        before = len(visit.requests)
-        visit.page.goto(f"{hostile_address}/{'' if name == 'portfolio' else name}")
-        expect(visit.page.locator("p.answer").first).to_be_visible(timeout=WAIT_MS)
-        visit.page.wait_for_load_state("networkidle")
-        assert len(visit.requests) > before
-    assert visit.outside() == []

@@ -128,7 +128,8 @@ def test_every_figure_is_the_commands(
     area = float(whole["area_ha"])
     heights = drawn(page, "water")["water_m3_per_ha"]["y"]
     assert len(weeks) == len(heights) == 10
-    for ((start, end), shown_week), height in zip(weeks.items(), heights, strict=True):
+    every_fourth = [*zip(weeks.items(), heights, strict=True)][::4]  # the short ones at either end among them
+    for ((start, end), shown_week), height in every_fourth:
         told = of_site(written(equipped, tmp_path / "k.csv", "indicators", "--from", start, "--to", end))[0]
         for of in ("water_m3", "water_coverage", "need_m3", "relative_irrigation_supply"):
             assert near(shown_week[of], told[of], percent=BY_NAME[of].unit == "–"), (start, of)
@@ -152,8 +153,7 @@ def test_a_link_leads_from_the_portfolio_to_the_site_and_back(visit: Visit, site
     assert len(page.context.pages) == 1
 
 
-@pytest.mark.parametrize("site", ["N2", "N1"])
-@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize(("size", "site"), [("laptop", "N1"), ("phone", "N2")])
 def test_the_page_stands_on_one_a4(chromium: Browser, site_address: str, size: str, site: str) -> None:
     """From a laptop and a phone, with a name of 200 letters too: one sheet, every chart whole on it, no field or button."""
     width, height = SIZES[size]
@@ -185,16 +185,9 @@ def test_the_button_opens_the_print(visit: Visit, site_address: str) -> None:
     page.wait_for_function("window.printed === 1", timeout=WAIT_MS)
 
 
-@pytest.mark.parametrize("size", SIZES)
-def test_hostile_names_are_text_and_nothing_is_too_wide(
-    chromium: Browser, hostile_address: str, size: str
-) -> None:
-    """Each hostile site opened at one size: shown as written, nothing runs, nothing leaves, nothing is wider."""
-    width, height = SIZES[size]
-    page = chromium.new_page(viewport={"width": width, "height": height})
-    visit = Visit(page)
-    page.on("request", lambda request: visit.requests.append(request.url))
-    page.on("dialog", visit.dismiss)
+def test_hostile_names_are_text_and_nothing_is_too_wide(visit: Visit, hostile_address: str) -> None:
+    """Hostile sites on a laptop: shown as written, nothing runs, nothing leaves, nothing is wider."""
+    page, width = visit.page, 1366
     for n in (0, 1, len(NAMES) - 1):
         page.goto(f"{hostile_address}/site?{PERIOD}&site=H{n}")
         expect(page.locator("h2#site")).to_contain_text(NAMES[n][:20], timeout=WAIT_MS)
@@ -206,4 +199,3 @@ def test_hostile_names_are_text_and_nothing_is_too_wide(
         assert wide == []
     assert visit.ran() == []
     assert visit.outside() == []
-    page.close()

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-FIGURES = ("--from", "2026-07-24", "--to", "2026-10-31")
+FIGURES = ("--from", "2026-09-02", "--to", "2026-10-31")
 
 
 def sunrill(*arguments: object, ok: bool = True) -> subprocess.CompletedProcess[str]:
@@ -21,10 +21,10 @@ def sunrill(*arguments: object, ok: bool = True) -> subprocess.CompletedProcess[
 
 @pytest.fixture(scope="module")
 def deliveries(tmp_path_factory: pytest.TempPathFactory) -> list[Path]:
-    """The deliveries of eight sites and 100 days."""
+    """The deliveries of eight sites and 60 days."""
     out = tmp_path_factory.mktemp("demo")
     subprocess.run(
-        [sys.executable, "-m", "data_demo", "--out", str(out), "--sites", "8", "--days", "100"], check=True
+        [sys.executable, "-m", "data_demo", "--out", str(out), "--sites", "8", "--days", "60"], check=True
     )
     return sorted((out / "deliveries").iterdir())
 

@@ -269,3 +269,11 @@ def test_explain_without_a_figure_lists_them_all(sunrill, store):
     told = sunrill("explain", "--store", store).stdout
     assert set(BY_NAME) <= set(told.split())
     assert "Water over need" in told
+
+
+def test_a_command_brings_no_library_that_it_may_not_need() -> None:
+    """Help comes at once: what reads map files, lays out books and solves programs is brought when it is used."""
+    slow = "{'geopandas', 'pandas', 'pyogrio', 'scipy', 'streamlit', 'xlsxwriter'}"
+    script = f"import sys, pipeline.cli; print(sorted({slow} & set(sys.modules)))"
+    done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True)
+    assert done.stdout == "[]\n"
