@@ -5,11 +5,13 @@ import re
 import shutil
 from collections.abc import Iterator
 from datetime import UTC, date, datetime, timedelta
+from functools import cache
 from html import unescape
 from pathlib import Path
 
 import pytest
 import streamlit as st
+from streamlit.components.v2 import manifest_scanner
 from streamlit.testing.v1 import AppTest
 
 from pipeline.measures import run
@@ -118,6 +120,16 @@ def lay_programme(folder: Path) -> Store:
 def shown(programme: Store, monkeypatch: pytest.MonkeyPatch) -> Iterator[Store]:
     """The dashboard looks at the programme."""
     yield from look_at(programme, monkeypatch)
+
+
+@pytest.fixture(scope="session", autouse=True)
+def components_looked_for_once() -> Iterator[None]:
+    """The framework reads what every installed package says of itself before each page of a test, a third of a second."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(
+            manifest_scanner, "scan_component_manifests", cache(manifest_scanner.scan_component_manifests)
+        )
+        yield
 
 
 _looked_at: list[Path] = []
