@@ -8,14 +8,17 @@ import sys
 from pathlib import Path
 
 import pytest
+from click.testing import CliRunner, Result
+
+from pipeline.cli import main
 
 FIGURES = ("--from", "2026-09-02", "--to", "2026-10-31")
 
 
-def sunrill(*arguments: object, ok: bool = True) -> subprocess.CompletedProcess[str]:
-    command = [sys.executable, "-m", "pipeline.cli", *map(str, arguments)]
-    done = subprocess.run(command, capture_output=True, text=True, check=False)
-    assert (done.returncode == 0) is ok, done.stderr + done.stdout
+def sunrill(*arguments: object, ok: bool = True) -> Result:
+    done = CliRunner().invoke(main, [str(argument) for argument in arguments], prog_name="sunrill")
+    assert (done.exit_code == 0) is ok, done.output
+    assert done.exception is None or isinstance(done.exception, SystemExit)
     return done
 
 
@@ -42,6 +45,13 @@ def figures_of(store: Path, out: Path) -> bytes:
     sunrill("indicators", "--store", store, *FIGURES, "--by", "month", "--out", out / "figures.csv")
     sunrill("visits", "--store", store, "--as-of", "2026-10-31", "--out", out / "visits.csv")
     return (out / "figures.csv").read_bytes() + (out / "visits.csv").read_bytes()
+
+
+def test_a_process_of_its_own_writes_the_same_bytes(first: tuple[Path, bytes], tmp_path: Path) -> None:
+    """The tests below call the command in their own process, which takes seconds less."""
+    command = [sys.executable, "-m", "pipeline.cli", "indicators", "--store", first[0], *FIGURES, "--by", "month", "--out"]  # fmt: skip
+    subprocess.run([*command, tmp_path / "figures.csv"], check=True)
+    assert first[1].startswith((tmp_path / "figures.csv").read_bytes())
 
 
 @pytest.fixture(scope="module")
@@ -139,4 +149,3 @@ def test_an_empty_store_has_a_clear_word(tmp_path: Path, command: str) -> None:
     }.get(command, [])
     done = sunrill(command, "--store", tmp_path / "none", *extra, ok=False)
     assert "nothing has been loaded" in done.stderr
-    assert "Traceback" not in done.stderr
