@@ -58,7 +58,7 @@ def _said(sheet: WallSheet, key: str, **values: object) -> str:
 
 def _head(sheet: WallSheet, site: str) -> str:
     draft = _said(sheet, "sms_draft") if sheet.is_draft else ""
-    first, last = (short_day(day.day) for day in (sheet.days[0], sheet.days[-1]))
+    first, last = (short_day(day) for day in (sheet.days[0].day, sheet.last_day))
     return _joined(draft, _said(sheet, "sms_head", site=site, first=first, last=last))
 
 
@@ -128,7 +128,7 @@ def aloud(sheet: WallSheet) -> str:
 
 
 def _lines(sheet: WallSheet) -> Iterable[str]:
-    first, last = (short_day(day.day) for day in (sheet.days[0], sheet.days[-1]))
+    first, last = (short_day(day) for day in (sheet.days[0].day, sheet.last_day))
     if sheet.is_draft:
         yield _said(sheet, "aloud_draft")
         yield say("wall_sheet.aloud_draft")

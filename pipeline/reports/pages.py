@@ -96,7 +96,7 @@ def _page(sheet: WallSheet) -> dict[str, Any]:
     from_min, to_min = clock_of(sheet.days)
     return {
         "name": _name(sheet.site_name) or shown(sheet.site_id),
-        "week": week_of(sheet),
+        "week": _period(sheet),
         "language": sheet.language,
         "draft": sheet.is_draft,
         "words": {key: say(f"wall_sheet.{key}", language=sheet.language) for key in WORDS},
@@ -104,17 +104,16 @@ def _page(sheet: WallSheet) -> dict[str, Any]:
         "clock": {"from": from_min, "to": to_min},
         "bands": [{"name": band.name, "height": band.height_mm} for band in layout.bands],
         "card_mm": layout.card_mm,
-        "days": [_day(day, sheet.language, banded=banded) for day in sheet.days],
+        "days": [_day(day, sheet, banded=banded) for day in sheet.days],
         "has_dry": any(day.dry for day in sheet.days),
         "remark": " · ".join(_remarks(sheet)),
         **_plan(sheet),
     }
 
 
-def week_of(sheet: WallSheet) -> str:
-    """Return the sheet's days, such as 23/11 – 29/11/2026."""
-    first, last = sheet.days[0].day, sheet.days[-1].day
-    return f"{short_day(first)} – {short_day(last)}/{last.year}"
+def _period(sheet: WallSheet) -> str:
+    """Return the days on which the sheet holds, such as 23/11 – 29/11/2026."""
+    return f"{short_day(sheet.days[0].day)} – {short_day(sheet.last_day)}/{sheet.last_day.year}"
 
 
 def _name(written: str) -> str:
@@ -126,10 +125,11 @@ def _cut(written: str, most: int) -> str:
     return text if len(text) <= most else text[: most - 1].rstrip() + "…"
 
 
-def _day(day: SheetDay, language: str, *, banded: bool) -> dict[str, Any]:
+def _day(day: SheetDay, sheet: WallSheet, *, banded: bool) -> dict[str, Any]:
+    """A day of a standing sheet has no date: it comes again each week."""
     return {
-        "name": say(f"wall_sheet.day_{day.day.isoweekday()}", language=language),
-        "date": short_day(day.day),
+        "name": say(f"wall_sheet.day_{day.day.isoweekday()}", language=sheet.language),
+        "date": None if sheet.repeats_until else short_day(day.day),
         "turns": [_turn(turn, band_of(turn.start_min) if banded else WHOLE_DAY) for turn in day.turns],
         "dry": list(day.dry),
     }

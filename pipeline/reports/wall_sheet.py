@@ -118,6 +118,11 @@ class WallSheet:
     unknown: tuple[str, ...] = ()
 
     @property
+    def last_day(self) -> date:
+        """The last on which the sheet holds: a standing one's days come again each week until then."""
+        return self.repeats_until or self.days[-1].day
+
+    @property
     def unknown_need(self) -> tuple[str, ...]:
         """Letters of the blocks whose need nobody knows: no turn of theirs means nothing."""
         return tuple(block.letter for block in self.blocks if block.block_id in self.unknown)

@@ -1,6 +1,6 @@
 """The week as a text message and as a text to read aloud: what fits, what is left out first, who gets it."""
 
-from datetime import timedelta
+from datetime import date, timedelta
 from importlib.resources import files
 
 import pytest
@@ -87,6 +87,13 @@ def test_days_with_the_same_turns_are_said_once():
     days = [MONDAY + timedelta(days=k) for k in (0, 1, 2, 4, 5)]
     text = message(sheet_of([run(day=day) for day in days]))
     assert "Mon-Wed,Fri,Sat A 7:00-8:00." in text
+
+
+def test_a_standing_sheets_message_names_its_last_day():
+    """So does what is read aloud."""
+    sheet = sheet_of([run()], until=date(2026, 12, 20))
+    assert message(sheet).startswith("Kamondera 23/11-20/12:")
+    assert "23/11 to 20/12." in aloud(sheet)
 
 
 def test_a_week_without_turns_says_so():

@@ -202,9 +202,12 @@ def test_ids_of_the_widest_letters_fit_under_the_plan(count):
 
 
 def test_a_standing_sheet_says_how_long_it_holds():
-    """The last day is on the page."""
+    """The last day is on the page, and the days have no dates: they come again each week."""
     text = text_of(pages.pdf([sheet_of([run()], until=date(2026, 12, 20))]))
     assert say("wall_sheet.repeats_until", day="20/12/2026") in text
+    assert "23/11 – 20/12/2026" in text
+    assert (text.count("23/11"), text.count("24/11")) == (1, 0)
+    assert "24/11" in text_of(pages.pdf([sheet_of([run()])]))
 
 
 def test_without_outlines_the_sheet_says_that_its_plan_is_plain():
