@@ -9,6 +9,7 @@ from typing import Any
 import streamlit as st
 
 from dashboard.access import Viewer
+from dashboard.crop_water.district import district_sheets
 from dashboard.crop_water.sections import Seen
 from dashboard.data import reading
 from dashboard.downloads import downloads
@@ -61,9 +62,14 @@ def farmers_week(seen: Seen) -> None:
         format_func=_language,
         key="crop_water.language",
     )
+    _own(seen, chosen, language)
+    district_sheets(seen, chosen, language)
+
+
+def _own(seen: Seen, week: date, language: str) -> None:
     try:
         with st.spinner(say("crop_water_page.week_planning")):
-            sheet = planned(seen.version, seen.who, seen.site["site_id"], chosen, language)
+            sheet = planned(seen.version, seen.who, seen.site["site_id"], week, language)
     except SunrillError as error:
         told = " ".join(part for part in (error.fault.what, error.fault.why, error.fault.mend) if part)
         st.html(f'<p class="caution">{escape(told)}</p>')

@@ -1,7 +1,7 @@
 """`sunrill wall-sheets`: a PDF a site, and the texts that go with it."""
 
 from collections.abc import Sequence
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from datetime import date
 from pathlib import Path
 from typing import Any, get_args
@@ -11,23 +11,20 @@ import pyarrow as pa
 
 from pipeline.commands.options import PATH, Day, store_option
 from pipeline.commands.work import refresh
-from pipeline.errors import SunrillError, UnknownName
+from pipeline.errors import UnknownName
 from pipeline.naming import site_of
 from pipeline.outputs import check_file, check_target, write_file, write_table
 from pipeline.reports import pages
-from pipeline.reports.wall_sheet import WallSheet
-from pipeline.reports.wall_sheets import Text, file_name, texts, wall_sheets
-from pipeline.scheduling import Week, weeks_of
+from pipeline.reports.batch import REPORT, REPORT_COLUMNS, Made, draw, plan
+from pipeline.reports.wall_sheets import Text, texts
+from pipeline.scheduling import Week
 from pipeline.scheduling.standing import Standing
 from pipeline.store import Reader, open_store
 from pipeline.terminal import bar, tell, warn
 from pipeline.words import LANGUAGES, say, say_n
 
-AT_ONCE = 50  # sites that are planned between two steps of the bar: each step asks the store anew
-TOGETHER, REPORT = "all.pdf", "sheets.csv"
-REPORT_SCHEMA = pa.schema(
-    [(name, pa.string()) for name in ("site_id", "site", "file", "remark", "about_the_week")]
-)
+TOGETHER = "all.pdf"
+REPORT_SCHEMA = pa.schema([(name, pa.string()) for name in REPORT_COLUMNS])
 TEXT_SCHEMA = pa.schema(
     [
         ("site_id", pa.string()), ("site", pa.string()), ("use", pa.string()), ("role", pa.string()),
@@ -35,7 +32,6 @@ TEXT_SCHEMA = pa.schema(
         ("text", pa.string()), ("units", pa.int64()), ("most", pa.int64()), ("remark", pa.string()),
     ]
 )  # fmt: skip
-Row = dict[str, Any]
 
 
 @click.command("wall-sheets", help=say("wall_sheets.help"))
@@ -74,9 +70,8 @@ def command(
     with store.read() as reader:
         chosen = _chosen(reader, sites, district)
         weeks, refused = _planned(reader, chosen, first_day, said["standing"])
-        made = wall_sheets(reader, weeks, language, reader.settings.changeover_min)
-        written = _written(made, weeks, out)
-        done = [sheet for sheet, row in zip(made, written, strict=True) if row["file"]]
+        written = _written(reader, weeks, language, out)
+        done = [made.sheet for made in written if made.sheet]
         if said["together"] and done:
             write_file(pages.pdf(done), out / TOGETHER)
         if said["text_file"]:
@@ -101,62 +96,39 @@ def _chosen(reader: Reader, written: Sequence[str], district: str | None) -> lis
 
 def _planned(
     reader: Reader, sites: Sequence[str], first_day: date, standing: Standing | None
-) -> tuple[list[Week], list[Row]]:
-    """The weeks that can be planned, and a row for each site whose week can't, with a bar."""
-    weeks, refused = [], []
-    names = {row["site_id"]: row["name"] for row in reader.rows("SELECT site_id, name FROM sites")}
+) -> tuple[list[Week], list[Made]]:
     with bar(say("wall_sheets.planning")) as (progress, task):
-        for at in range(0, len(sites), AT_ONCE):
-            for site, found in weeks_of(
-                reader, sites[at : at + AT_ONCE], first_day, standing=standing
-            ).items():
-                if isinstance(found, Week):
-                    weeks.append(found)
-                else:
-                    refused.append(_refused(site, names[site], found))
-            progress.update(task, completed=min(at + AT_ONCE, len(sites)), total=len(sites))
-    return weeks, refused
+        return plan(
+            reader,
+            sites,
+            first_day,
+            standing=standing,
+            watch=lambda done, of: progress.update(task, completed=done, total=of),
+        )
 
 
-def _written(sheets: Sequence[WallSheet], weeks: Sequence[Week], out: Path) -> list[Row]:
-    """Write a file a sheet, with a bar; a row each tells what became of it."""
-    rows = []
+def _written(reader: Reader, weeks: Sequence[Week], language: str, out: Path) -> list[Made]:
+    """Write each sheet to its file as soon as it is drawn."""
+    found = []
     with bar(say("wall_sheets.drawing")) as (progress, task):
-        for k, (sheet, week) in enumerate(zip(sheets, weeks, strict=True), start=1):
-            path = out / file_name(sheet.site_id, week.from_day)
-            rows.append(_write(sheet, path) | {"about_the_week": " ".join(week.remarks)})
-            progress.update(task, completed=k, total=len(sheets))
-    return rows
-
-
-def _write(sheet: WallSheet, path: Path) -> Row:
-    try:
-        made = pages.pdf([sheet])
-    except SunrillError as error:
-        return _refused(sheet.site_id, sheet.site_name, error)
-    write_file(made, path)
-    return _row(sheet.site_id, sheet.site_name, path.name, " ".join(pages.unlike(sheet)))
-
-
-def _refused(site_id: str, site: str, error: SunrillError) -> Row:
-    fault = error.fault
-    return _row(site_id, site, "", " ".join(filter(None, (fault.what, fault.why, fault.mend))))
-
-
-def _row(site_id: str, site: str, file: str, remark: str) -> Row:
-    return {"site_id": site_id, "site": site, "file": file, "remark": remark, "about_the_week": ""}
+        for made in draw(reader, weeks, language):
+            if made.file:
+                write_file(made.pdf, out / made.file)
+            found.append(replace(made, pdf=b""))  # a thousand pages are not held at once
+            progress.update(task, completed=len(found), total=len(weeks))
+    return found
 
 
 def _table(found: Sequence[Text]) -> pa.Table:
     return pa.Table.from_pylist([asdict(text) for text in found], TEXT_SCHEMA)
 
 
-def _tell(rows: Sequence[Row], chosen: Sequence[str], out: Path) -> None:
+def _tell(found: Sequence[Made], chosen: Sequence[str], out: Path) -> None:
     """The report as a file, what a person must know of it on the screen."""
     order = {site: k for k, site in enumerate(chosen)}
-    ordered = sorted(rows, key=lambda row: order[row["site_id"]])
-    write_table(pa.Table.from_pylist(ordered, REPORT_SCHEMA), out / REPORT)
-    for row in ordered:
-        if row["remark"]:
-            warn(f"{row['site_id']}: {row['remark']}")
-    tell(say_n("wall_sheets.wrote", sum(bool(row["file"]) for row in rows), of=len(rows), out=out))
+    ordered = sorted(found, key=lambda made: order[made.site_id])
+    write_table(pa.Table.from_pylist([made.row for made in ordered], REPORT_SCHEMA), out / REPORT)
+    for made in ordered:
+        if made.remark:
+            warn(f"{made.site_id}: {made.remark}")
+    tell(say_n("wall_sheets.wrote", sum(bool(made.file) for made in found), of=len(found), out=out))

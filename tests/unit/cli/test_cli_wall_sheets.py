@@ -7,8 +7,8 @@ from datetime import UTC, date, datetime, timedelta
 import pytest
 from pypdf import PdfReader
 
-from pipeline.commands import wall_sheets as command
 from pipeline.errors import SunrillError
+from pipeline.reports import batch
 from pipeline.scheduling.runs import Run
 from pipeline.scheduling.week import Supply, Week
 from pipeline.store import open_store
@@ -63,7 +63,7 @@ def schedule(monkeypatch):
         asked.append((tuple(site_ids), week, standing))
         return {site: PLAN_ERROR if site == "S3" else planned(site) for site in site_ids}
 
-    monkeypatch.setattr(command, "weeks_of", weeks_of)
+    monkeypatch.setattr(batch, "weeks_of", weeks_of)
     return asked
 
 
@@ -157,7 +157,7 @@ def test_the_list_of_texts_alone_holds_telephone_numbers(sunrill, sites, tmp_pat
 
 def test_a_name_that_the_page_cant_show_is_told(sunrill, sites, tmp_path, monkeypatch):
     """A picture letter in the site's name."""
-    monkeypatch.setattr(command, "weeks_of", lambda _r, ids, _w, **_: {site: planned(site) for site in ids})
+    monkeypatch.setattr(batch, "weeks_of", lambda _r, ids, _w, **_: {site: planned(site) for site in ids})
     done = sheets(sunrill, sites, tmp_path, "--site", "S3")
     assert "lacks these letters" in done.stderr
     assert "◊" in PdfReader(tmp_path / "sheet-S3-2026-11-02.pdf").pages[0].extract_text()

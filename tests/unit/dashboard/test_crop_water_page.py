@@ -3,10 +3,13 @@
 import json
 import re
 from datetime import date, timedelta
+from io import BytesIO
 from pathlib import Path
 from typing import Any
+from zipfile import ZipFile
 
 import pytest
+from click.testing import CliRunner
 from streamlit.testing.v1 import AppTest
 
 from dashboard.access import Viewer
@@ -14,8 +17,10 @@ from dashboard.charts.fields import Field, fields, labels, runs, state
 from dashboard.charts.root_zone import root_zone, told
 from dashboard.charts.stress_days import stress_days
 from dashboard.crop_water.answer import answer
+from dashboard.crop_water.district import HELD
 from dashboard.crop_water.tables import ORDERS, ordered, plantings_rows
 from dashboard.crop_water.week import planned
+from pipeline.cli import main
 from pipeline.config import Settings
 from pipeline.errors import SunrillError
 from pipeline.measures import run
@@ -334,6 +339,40 @@ def test_the_farmers_week_is_the_commands(own: Store, tmp_path: Path) -> None:
     assert sheet.picture.startswith(b"\x89PNG")
     text = " ".join(texts(page))
     assert all(sentence in text for sentence in ("not for drinking", f"{found.given_m3:,.0f} m³"))
+
+
+def test_a_districts_sheets_are_the_commands(own: Store, tmp_path: Path) -> None:
+    """One ZIP with what `sunrill wall-sheets --district` writes; who gets none is named with the reason."""
+    told = "site_id|name|latitude|longitude|pump_rated_power_kw|pv_capacity_kwp\nN2|Mitengo|-13.3|33.6|2.2|3"
+    take(own, tmp_path / "told", sites=told, blocks="site_id|block_id|area_ha|design_flow_m3h\nN2|B|1|8")
+    page = opened("crop_water", site="N2", **WHOLE)
+    (week,) = [field.value for field in page.date_input if field.label == "Week from"]
+    page.button(key="district.make").click().run()
+    assert not page.exception
+    packed = page.session_state[HELD].file
+    assert "One sheet of 2 is made." in " ".join(texts(page))
+    assert re.search(r"<li>Kwacha \(N1\): .*pv_capacity_kwp", bodies(page))
+    out = tmp_path / "out"
+    command = [
+        "wall-sheets",
+        "--week",
+        str(week),
+        "--district",
+        "North",
+        "--store",
+        str(own.path),
+        "--out",
+        str(out),
+    ]
+    done = CliRunner().invoke(main, command)
+    assert done.exit_code == 0, done.output
+    with ZipFile(BytesIO(packed)) as bundle:
+        assert {name: bundle.read(name) for name in bundle.namelist()} == {
+            path.name: path.read_bytes() for path in out.iterdir()
+        }
+    another = next(field for field in page.date_input if field.label == "Week from")
+    another.set_value(week + timedelta(days=7)).run()
+    assert "One sheet of 2 is made." not in " ".join(texts(page))
 
 
 @pytest.mark.usefixtures("shown")
