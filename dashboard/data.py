@@ -8,6 +8,7 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
+import duckdb
 import streamlit as st
 
 from dashboard.access import Viewer
@@ -96,6 +97,9 @@ def ask(statement: str, version: int, viewer: Viewer, **more: object) -> Rows:
         with store().told_of_damage():
             found = cursor.execute(statement, {"sites": within(viewer), **more})
             return list(found.to_arrow_table().to_pylist())
+    except (duckdb.InternalException, duckdb.FatalException):
+        _held.clear()  # the database refuses every later question: whoever asks next opens it anew
+        raise
     finally:
         cursor.close()
 

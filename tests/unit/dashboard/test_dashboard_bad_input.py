@@ -6,7 +6,9 @@ import shutil
 from concurrent.futures import ThreadPoolExecutor
 from html import unescape
 from pathlib import Path
+from types import SimpleNamespace
 
+import duckdb
 import pytest
 from starlette.requests import Request
 from streamlit.testing.v1 import AppTest
@@ -134,6 +136,32 @@ def test_a_store_whose_versions_are_gone_is_damaged_and_not_empty(own: Store) ->
     shutil.rmtree(own.versions)
     assert any("sunrill rebuild" in text for text in texts(opened("../app")))
     assert "sunrill rebuild" in answered()
+
+
+class Refusing:
+    """A connection to a database that ended by a fault of its own."""
+
+    def cursor(self) -> "Refusing":
+        return self
+
+    def execute(self, *_: object) -> None:
+        raise duckdb.FatalException("database has been invalidated because of a previous fatal error")
+
+    def close(self) -> None:
+        """As a cursor."""
+
+
+@pytest.mark.usefixtures("shown")
+def test_a_database_that_ended_is_opened_anew(monkeypatch: pytest.MonkeyPatch) -> None:
+    """One question is lost, and not all of them until somebody starts the server again."""
+    version = data.version()
+    held = data._held(version)  # noqa: SLF001 - what the server keeps
+    monkeypatch.setattr(held, "reader", SimpleNamespace(connection=Refusing()))
+    with pytest.raises(duckdb.FatalException):
+        data.ask("SELECT 1 AS one", version, Viewer("test"))
+    assert data.ask("SELECT 1 AS one, $sites AS sites", version, Viewer("test")) == [
+        {"one": 1, "sites": None}
+    ]
 
 
 @pytest.mark.parametrize("broken", ["gone", "torn"])
