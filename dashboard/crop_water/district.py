@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from datetime import date
 from html import escape
 from io import BytesIO
+from itertools import chain
+from operator import itemgetter
 
 import streamlit as st
 
@@ -24,7 +26,8 @@ class Packed:
     """The sheets that were made, and of what: another choice asks for others."""
 
     of: tuple[object, ...]
-    found: tuple[Made, ...]
+    drawn: int
+    lacking: tuple[Made, ...]
     file: bytes
 
 
@@ -38,38 +41,40 @@ def district_sheets(seen: Seen, week: date, language: str) -> None:
     st.html(f"<p>{escape(say('crop_water_page.district_says', district=district))}</p>")
     made_of = (seen.version, seen.who, district, week, language)
     if st.button(label, key="district.make"):
-        st.session_state[HELD] = Packed(made_of, *_made(seen.version, chosen, week, language))
+        st.session_state[HELD] = _packed(made_of, seen.version, chosen, week, language)
     packed: Packed | None = st.session_state.get(HELD)
     if packed is None or packed.of != made_of:
         return
-    lacking = [made for made in packed.found if not made.file]
-    drawn = len(packed.found) - len(lacking)
-    st.html(f'<p role="status">{escape(say_n("crop_water_page.district_made", drawn, of=len(packed.found)))}</p>{_list(lacking)}')  # fmt: skip
+    told = say_n("crop_water_page.district_made", packed.drawn, of=packed.drawn + len(packed.lacking))
+    st.html(f'<p role="status">{escape(told)}</p>{_list(packed.lacking)}')
     name = f"wall-sheets-{week}-{language}.zip"
     st.download_button(
         say("crop_water_page.district_zip"), packed.file, name, "application/zip", key="district.zip", on_click="ignore"
     )  # fmt: skip
 
 
-def _made(version: int, chosen: Sequence[str], week: date, language: str) -> tuple[tuple[Made, ...], bytes]:
-    """What became of each sheet, and a ZIP of those that are, with the report on all."""
+def _packed(of: tuple[object, ...], version: int, chosen: Sequence[str], week: date, language: str) -> Packed:
+    """A ZIP of the sheets that can be made, with the report on all."""
     bar = st.progress(0.0, text=say("wall_sheets.planning"))
 
     def watch(done: int, of: int) -> None:
         bar.progress(done / of / 2, text=say("wall_sheets.planning"))
 
-    packed, found = BytesIO(), []
+    packed, drawn, lacking, rows = BytesIO(), 0, [], []
     with reading(version) as reader, zipfile.ZipFile(packed, "w") as bundle:
         weeks, refused = plan(reader, chosen, week, watch=watch)
-        for done, made in enumerate(draw(reader, weeks, language), start=1):
+        for made in chain(refused, draw(reader, weeks, language)):
+            rows.append(made.row)
             if made.file:
+                drawn += 1
                 bundle.writestr(made.file, made.pdf)
-            found.append(made)
-            bar.progress(0.5 + done / len(weeks) / 2, text=say("wall_sheets.drawing"))
-        ordered = sorted([*found, *refused], key=lambda made: made.site_id)
-        bundle.writestr(REPORT, csv_text([made.row for made in ordered], REPORT_COLUMNS))
+            else:
+                lacking.append(made)
+            bar.progress(0.5 + len(rows) / len(chosen) / 2, text=say("wall_sheets.drawing"))
+        rows.sort(key=itemgetter("site_id"))
+        bundle.writestr(REPORT, csv_text(rows, REPORT_COLUMNS))
     bar.empty()
-    return tuple(ordered), packed.getvalue()
+    return Packed(of, drawn, tuple(lacking), packed.getvalue())
 
 
 def _list(lacking: Sequence[Made]) -> str:
