@@ -38,6 +38,7 @@ class Seen:
     version: int
     who: Viewer
     site: dict[str, Any]
+    known: Period
     period: Period
     settings: Settings
     found: Watered

@@ -8,6 +8,7 @@ from typing import Any
 
 import streamlit as st
 
+from dashboard import choices
 from dashboard.access import Viewer
 from dashboard.crop_water.district import district_sheets
 from dashboard.crop_water.sections import Seen
@@ -22,6 +23,8 @@ from pipeline.scheduling.table import as_table
 from pipeline.words import LANGUAGES, say
 
 PREVIEW_PPI = 110
+AHEAD = timedelta(days=366)  # that a week can lie after the last day with figures
+USUAL = "en"  # language, until another is chosen
 COLUMNS = ("day", "block_id", "start_at", "end_at", "run_min", "depth_mm", "volume_m3", "short_mm")
 Rows = list[dict[str, Any]]
 
@@ -53,15 +56,12 @@ def farmers_week(seen: Seen) -> None:
     """Draw the week after the period: what the water reaches, the sheet, its rows; or why there is none."""
     st.html(f'<h3 id="week">{escape(say("crop_water_page.week_title"))}</h3>')
     columns = st.columns([3, 3, 8], vertical_alignment="bottom")
-    chosen = columns[0].date_input(
-        say("crop_water_page.week_from"), next_monday(seen.period[1]), key=f"crop_water.week.{seen.period[1]}", format="YYYY-MM-DD"
-    )  # fmt: skip
-    language = columns[1].selectbox(
-        say("crop_water_page.week_language"),
-        list(LANGUAGES),
-        format_func=_language,
-        key="crop_water.language",
-    )
+    usual = next_monday(seen.period[1])
+    days = (seen.known[0], max(seen.known[1], usual) + AHEAD)
+    chosen = choices.day(columns[0], "week", say("crop_water_page.week_from"), usual, days)
+    names = {code: _language(code) for code in LANGUAGES}
+    with columns[1]:
+        language = choices.choose("language", list(LANGUAGES), names[USUAL], names) or USUAL
     _own(seen, chosen, language)
     district_sheets(seen, chosen, language)
 

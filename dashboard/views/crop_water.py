@@ -16,7 +16,7 @@ from dashboard.look import LINE, QUIET
 from dashboard.outlook import SHOWN_DAYS
 from dashboard.records import table as records_table
 from dashboard.site import panel as site_panel
-from dashboard.start import start, waiting
+from dashboard.start import Start, start, waiting
 from pipeline.words import say
 
 Period = tuple[date, date]
@@ -60,10 +60,11 @@ def page() -> None:
         top.html(f'<p class="answer">{escape(text)}</p><p>{way}</p>')
         return
     columns[3].html(f'<p class="back">{link("site", say("crop_water_page.to_site"))}</p>')
-    _site(top, begun.version, begun.who, site, period)
+    _site(top, begun, site, period)
 
 
-def _site(top: Any, version: int, who: Viewer, site: dict[str, Any], period: Period) -> None:
+def _site(top: Any, begun: Start, site: dict[str, Any], period: Period) -> None:
+    version, who = begun.version, begun.who
     settings = data.settings(version)
     with top:
         st.html(site_panel.heading(site))
@@ -78,7 +79,7 @@ def _site(top: Any, version: int, who: Viewer, site: dict[str, Any], period: Per
                 f'<p><a href="#week">{escape(say("crop_water_page.to_week"))}</a></p>'
             )
         waiting(version, who)
-    seen = sections.Seen(version, who, site, period, settings, found)
+    seen = sections.Seen(version, who, site, begun.days, period, settings, found)
     for section in SECTIONS if found.plantings or found.without else (week.farmers_week,):
         section(seen)
 

@@ -382,6 +382,20 @@ def test_a_site_that_cant_be_planned_says_what_is_missing() -> None:
     assert "missing: pump_rated_power_kw, pv_capacity_kwp in the table of sites" in bodies(page)
 
 
+@pytest.mark.usefixtures("shown")
+def test_week_and_language_stand_in_the_address() -> None:
+    """A link shows the same sheet; a week that nobody chose follows the period."""
+    page = opened("crop_water", site="N2", week="2026-10-12", language="ny", **WHOLE)
+    (picked,) = [field for field in page.date_input if field.label == "Week from"]
+    assert picked.value == date(2026, 10, 12)
+    assert page.selectbox(key="chosen.language").value == "ny"
+    page.selectbox(key="chosen.language").select("sw").run()
+    assert (page.query_params["week"], page.query_params["language"]) == ("2026-10-12", "sw")
+    page = opened("crop_water", site="N2", **{"from": "2026-08-01", "to": "2026-09-10"})
+    (picked,) = [field for field in page.date_input if field.label == "Week from"]
+    assert picked.value == date(2026, 9, 14)
+
+
 def test_another_scopes_week_is_not_planned(shown: Store) -> None:
     """A viewer of N1 gets no week of N2."""
     number = shown.manifest().number  # type: ignore[union-attr]

@@ -80,6 +80,8 @@ def parts(store: Store, table: str) -> list[Path]:
         ("site", {"site": "NOPE"}, NOT_ON_RECORD),
         ("site", {"site": "N2", "from": "1999-01-01"}, NO_SUCH_DAY),
         ("crop_water", {"site": "NOPE"}, NOT_ON_RECORD),
+        ("crop_water", {"site": "N2", "language": "<b>"}, NOT_ON_RECORD),
+        ("crop_water", {"site": "N2", "week": "9999-12-31"}, NO_SUCH_DAY),
         ("figures", {"to": "9999-99-99"}, NO_SUCH_DAY),
         ("files", {"file": "9-gone"}, NOT_ON_RECORD),
         ("sprays", {"site": "NOPE"}, NOT_ON_RECORD),
