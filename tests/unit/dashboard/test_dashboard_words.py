@@ -78,7 +78,6 @@ FAMILIES: dict[str, list[str]] = {  # keys whose last part comes from a list
     "figures_page.counts_": ["yes", "no", "amounts"],
     "figures_page.fate_": list(FATES),
     "figures_page.setting_": ["name", "value", "default", "unit", "meaning"],
-    "dashboard.": ["district", "agreement", "site", "language"],  # the fields of `choices.choose`
     "dashboard.figure_": list(BY_NAME),
     "dashboard.cause_": list(WORK),
     "dashboard.hazard_": list(TABLES["hazards"].by_name["hazard"].choices),
@@ -166,6 +165,7 @@ FAMILIES: dict[str, list[str]] = {  # keys whose last part comes from a list
     "crop_water_page.mend_": list(WITHOUT),
     "crop_water_page.": ["mm", "m3", "no_response", "no_need"],
     "dashboard.": [
+        *("district", "agreement", "site", "language"),  # the fields of `choices.choose`
         "under_half",
         "between",
         "enough",
