@@ -52,7 +52,7 @@ def take(browser: Browser, address: str, size: str, look: Look = "light") -> byt
     if page.locator("iframe").count():
         page.frame_locator("iframe").first.locator(".patch").first.wait_for(timeout=WAIT_MS)
         page.wait_for_timeout(1200)  # Leaflet fades in, and patches move apart after it
-    page.wait_for_timeout(300)
+    page.wait_for_timeout(800)
     picture = page.screenshot(animations="disabled", caret="hide")
     page.close()
     return picture

@@ -59,6 +59,7 @@ def test_tab_reaches_all_of_it(visit: Visit, harvest_address: str) -> None:
     page = visit.page
     open_harvest(page, harvest_address)
     page.wait_for_load_state("networkidle")
+    page.wait_for_timeout(1000)
     page.evaluate(CLICKABLE)
     assert len(walk(page)) >= 15
     assert page.evaluate(UNREACHED) == []

@@ -82,6 +82,7 @@ def test_tab_reaches_all_of_it(visit: Visit, sprays_address: str) -> None:
     page = visit.page
     open_sprays(page, sprays_address)
     page.wait_for_load_state("networkidle")
+    page.wait_for_timeout(1000)
     page.evaluate(CLICKABLE)
     assert len(walk(page)) >= 20
     assert page.evaluate(UNREACHED) == []

@@ -67,7 +67,7 @@ def test_hostile_texts_have_no_effect_on_any_page(
     page.wait_for_load_state("networkidle")
     page.wait_for_function(DRAWN)
     page.evaluate("document.querySelectorAll('details').forEach(d => { d.open = true; })")
-    page.wait_for_timeout(200)  # what unfolds takes its place
+    page.wait_for_timeout(700)  # what unfolds takes its place
     shown = page.locator("body").inner_text()
     assert name[:60] in shown
     assert page.locator("p.caution[role=alert], .stException").count() == 0

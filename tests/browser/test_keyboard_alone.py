@@ -70,8 +70,7 @@ def test_tab_reaches_all_shows_where_it_is_and_leaves(visit: Visit, address: str
     expect(page.locator("p.answer").first).to_be_visible(timeout=WAIT_MS)
     expect(page.locator(last).first).to_be_visible(timeout=WAIT_MS)
     page.wait_for_load_state("networkidle")
-    if page.locator("iframe").count():
-        page.wait_for_timeout(1000)  # the map's frame is drawn after the last request
+    page.wait_for_timeout(1000)  # the map's frame is drawn after the last request
     for frame in page.frames:
         frame.evaluate(CLICKABLE)
     assert len(walk(page)) >= 10
