@@ -35,6 +35,10 @@ class Fault:
             parts.append(f"Mend: {self.mend}")
         return "\n".join(parts)
 
+    def in_a_line(self) -> str:
+        """Return what, why and mend one after the other, for where the place stands beside them."""
+        return " ".join(filter(None, (self.what, self.why, self.mend)))
+
 
 class SunrillError(Exception):
     """An error that a user can act on.

@@ -71,8 +71,7 @@ def _own(seen: Seen, week: date, language: str) -> None:
         with st.spinner(say("crop_water_page.week_planning")):
             sheet = planned(seen.version, seen.who, seen.site["site_id"], week, language)
     except SunrillError as error:
-        told = " ".join(part for part in (error.fault.what, error.fault.why, error.fault.mend) if part)
-        st.html(f'<p class="caution">{escape(told)}</p>')
+        st.html(f'<p class="caution">{escape(error.fault.in_a_line())}</p>')
         return
     lead, *more = sheet.said
     lines = "".join(f"<li>{escape(sentence)}</li>" for sentence in more)

@@ -103,6 +103,4 @@ def draw(reader: Reader, weeks: Sequence[Week], language: str) -> Iterator[Made]
 
 
 def _refused(site_id: str, site: str, error: SunrillError, about: str = "") -> Made:
-    fault = error.fault
-    remark = " ".join(filter(None, (fault.what, fault.why, fault.mend)))
-    return Made(site_id, site, remark=remark, about_the_week=about)
+    return Made(site_id, site, remark=error.fault.in_a_line(), about_the_week=about)
